@@ -1,0 +1,1 @@
+"""The reference attitude filter, its two witnesses, and how well they agree."""

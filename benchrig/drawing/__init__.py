@@ -1,0 +1,1 @@
+"""Airframe, axes, arrows and motions as plain polygons and labels."""

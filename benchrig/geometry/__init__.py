@@ -1,0 +1,1 @@
+"""Directions, turns, rotations and rigid-body kinematics: the lowest floor, numpy only."""

@@ -1,0 +1,1 @@
+"""The verdict: which wirings the evidence leaves, and what that means for each cell and each actuator."""
