@@ -20,6 +20,10 @@ NED_FROM_ENU: Final[Matrix] = np.array([[0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 
 """North-east-down from east-north-up; its own inverse."""
 
 
+_TINY: Final = 1e-12
+"""Below this a sine or an angle (rad) has no axis."""
+
+
 def _signed_permutations() -> Matrix:
     maps = []
     for order in permutations(range(3)):
@@ -87,8 +91,9 @@ def vector_from_quaternion(quaternion: Vector) -> Vector:
     upright = np.where(quaternion[..., :1] < 0, -quaternion, quaternion)
     sine = np.linalg.norm(upright[..., 1:], axis=-1, keepdims=True)
     angle = 2 * np.arctan2(sine, upright[..., :1])
-    scale = np.divide(angle, sine, out=np.full_like(sine, 2.0), where=sine > 1e-12)
-    return scale * upright[..., 1:]
+    scale = np.divide(angle, sine, out=np.full_like(sine, 2.0), where=sine > _TINY)
+    result: Vector = scale * upright[..., 1:]
+    return result
 
 
 def matrix_from_quaternion(quaternion: Vector) -> Matrix:
@@ -165,7 +170,7 @@ def net_turn(angular_rate: Vector, step: float) -> Vector:
     increments = 0.5 * (angular_rate[1:] + angular_rate[:-1]) * step
     shortest = vector_from_quaternion(chain(quaternion_from_vector(increments)))
     angle = float(np.linalg.norm(shortest))
-    if angle < 1e-9:  # noqa: PLR2004 - no axis to follow
+    if angle < _TINY:
         return shortest
     axis = shortest / angle
     turns = np.round((increments.sum(axis=0) @ axis - angle) / (2 * np.pi))
