@@ -1,0 +1,225 @@
+"""The report for a terminal: readable at a glance in 80 columns, with or without colour."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from benchrig.report import wording
+from benchrig.report.grid import Block, grid, heading, is_by_eye, split
+from benchrig.report.lettering import NO_BREAK, clean, columns, pad, shorten, shorten_middle, tight, wrap
+from benchrig.report.marks import BY_EYE, MARKS, SEVERITY, paint
+from benchrig.report.quantity import measured, number
+from benchrig.verdict.record import BenchRecord, Cell, Health, Outcome
+
+_NARROWEST: Final = 40
+_MOTION: Final = 13
+"""Columns for a motion's name; longer ones are cut."""
+_CELL: Final = 13
+"""Columns for a cell; the widest is ``? not shown*°``."""
+_HEADING: Final = 14
+"""Columns that a check's name may take at most."""
+_NAME: Final = 40
+"""Columns that a name from a file may take in running text."""
+_BOLD: Final = "1"
+_COLOURS: Final = {mark.role: mark.ansi for mark in MARKS.values()} | {"none": ""}
+_BARS: Final = {
+    Outcome.PASS: "1;48;2;0;114;178;38;2;255;255;255",
+    Outcome.FAIL: "1;48;2;213;94;0;38;2;0;0;0",
+    Outcome.NOT_SHOWN: "1;7",
+    Outcome.NOT_APPLICABLE: "7",
+}
+"""Colours of the bar that carries the verdict."""
+
+
+def report_text(record: BenchRecord, *, width: int = 80, colour: bool) -> str:
+    """Write the report of a bench for a terminal.
+
+    Parameters
+    ----------
+    record : BenchRecord
+    width : int
+        Columns of the terminal; under 40 it is taken as 40.
+    colour : bool
+        Whether to write the terminal's colour codes; nothing is told by colour alone.
+
+    Returns
+    -------
+    str
+        Lines of at most `width` columns, without a newline at its end.
+    """
+    page = _Page(record, max(width, _NARROWEST), colour)
+    sections = (
+        page.cautions(),
+        page.head(),
+        page.matrix(),
+        page.differences(),
+        page.verdict(),
+        page.findings(),
+        page.certainty(),
+        page.unit(),
+        page.health(),
+    )
+    text = "\n\n".join("\n".join(lines) for lines in map(list, sections) if lines)
+    return text.replace(NO_BREAK, " ")
+
+
+class _Page:
+    """The sections of one report, each an iterator of lines."""
+
+    def __init__(self, record: BenchRecord, width: int, colour: bool) -> None:  # noqa: FBT001 - private, named above
+        self.record = record
+        self.width = width
+        self.colour = colour
+
+    def paint(self, text: str, codes: str) -> str:
+        return paint(text, codes, colour=self.colour)
+
+    def title(self, text: str) -> str:
+        return self.paint(text.upper(), _BOLD)
+
+    def cautions(self) -> Iterator[str]:
+        for caution in self.record.cautions:
+            yield from wrap(caution, self.width, "! ")
+
+    def head(self) -> Iterator[str]:
+        airframe, recording = self.record.airframe, self.record.recording
+        sensor = airframe.sensor
+        yield from self.entry("airframe", wording.airframe_sentence(airframe, shorten(airframe.name, _NAME)))
+        yield from self.entry("sensor", wording.axes_in_words(sensor.body_from_sensor))
+        yield from self.entry("", wording.place_in_words(sensor.lever_arm))
+        operator = f" by {shorten(recording.operator, _NAME)}" if recording.operator else ""
+        yield from self.entry(
+            "capture", f"{shorten_middle(recording.manifest.name, _NAME)}, {wording.capture_sentence(self.record)}"
+        )
+        yield from self.entry("", f"recorded {wording.time_as_recorded(recording.recorded)}{operator}")
+
+    def entry(self, name: str, text: str) -> list[str]:
+        return wrap(text, self.width, pad(name, 10))
+
+    def matrix(self) -> Iterator[str]:
+        shown = False
+        for part in ("sensing", "correction"):
+            for block in split(grid(self.record, part), self.width - _MOTION, _column):
+                yield from self.block(block)
+                yield ""
+                shown = True
+        if not shown:
+            yield "No motion was judged."
+            return
+        yield from wrap(_key(self.record), self.width, "key: ")
+
+    def block(self, block: Block) -> Iterator[str]:
+        names = "".join(pad(_heading(check), _column(check)) for check in block.checks)
+        yield self.title(pad(block.part, _MOTION)) + names.rstrip()
+        for motion in block.motions:
+            cells = "".join(self.cell(block.cells.get((motion, c)), _column(c)) for c in block.checks)
+            yield (pad(shorten(motion, _MOTION - 1), _MOTION) + cells).rstrip()
+
+    def cell(self, cell: Cell | None, width: int) -> str:
+        if cell is None:
+            return " " * width
+        mark = MARKS[cell.outcome]
+        eye = BY_EYE if is_by_eye(cell) else ""
+        word = mark.short if mark.short == mark.sign else f"{mark.sign} {mark.short}{eye}"
+        if not cell.required and cell.outcome is not Outcome.NOT_APPLICABLE:
+            word = f"{word}°"
+        return self.paint(word, mark.ansi) + " " * (width - columns(word))
+
+    def differences(self) -> Iterator[str]:
+        listed = wording.differences(self.record)
+        if not listed:
+            return
+        yield self.title("seen, not expected")
+        for check, cells in listed:
+            text = "; ".join(tight(f"{cell.motion}: {wording.difference(cell)}") for cell in cells)
+            yield from wrap(text, self.width, pad(_heading(check), _HEADING + 1))
+
+    def verdict(self) -> Iterator[str]:
+        mark = MARKS[self.record.verdict]
+        bar = pad(f"  {mark.sign} {mark.word}", self.width)
+        yield "━" * self.width
+        yield self.paint(bar, _BARS[self.record.verdict]) if self.colour else bar.rstrip()
+        yield from wrap(wording.verdict_sentence(self.record), self.width, "    ")
+        for name, outcome, _ in wording.parts(self.record):
+            part = MARKS[outcome]
+            yield f"    {pad(name, 12)}{self.paint(f'{part.sign} {part.word.lower()}', part.ansi)}"
+        if not self.record.airframe.actuators:
+            yield from wrap(wording.SENSOR_ALONE, self.width, "    ")
+        yield "━" * self.width
+
+    def findings(self) -> Iterator[str]:
+        listed = wording.by_severity(self.record.findings)
+        if listed:
+            yield self.title("what to fix")
+        for place, finding in enumerate(listed, 1):
+            _, sign, role = SEVERITY[finding.severity]
+            lines = wrap(finding.text, self.width, f"{place:2d}. {sign} ")
+            yield self.paint(lines[0], _COLOURS[role]) if finding.severity == "fail" else lines[0]
+            yield from lines[1:]
+            yield from wrap(finding.fix, self.width, "      Do: ", "      ")
+
+    def certainty(self) -> Iterator[str]:
+        eye = wording.by_eye(self.record)
+        said = [*wording.certainty(self.record), *([f"{BY_EYE} {eye}"] if eye else [])]
+        motion = wording.next_motion(self.record)
+        if said or motion:
+            yield self.title("how sure")
+        for sentence in said:
+            yield from wrap(sentence, self.width)
+        if motion:
+            yield self.paint("\n".join(wrap(motion, self.width)), _BOLD)
+
+    def unit(self) -> Iterator[str]:
+        yield self.title("the unit")
+        for sensor, wiring, declared in wording.wirings(self.record):
+            yield from wrap(wording.wiring_sentence(sensor, wiring, declared), self.width)
+        for sentence in (wording.misalignment_sentence(self.record), wording.lever_arm_sentence(self.record)):
+            if sentence:
+                yield from wrap(sentence, self.width)
+        delays = [
+            f"{shorten_middle(judgement.name, _HEADING)} {tight(measured(judgement.latency_ms, judgement.latency_uncertainty_ms, 'ms'))}"
+            for judgement in self.record.actuators
+            if judgement.latency_ms is not None
+        ]
+        if delays:
+            yield from wrap(f"{', '.join(delays)}.", self.width, "Time to answer: ", "  ")
+
+    def health(self) -> Iterator[str]:
+        checks = self.record.health
+        yield self.title("the data")
+        if not checks:
+            yield "Nothing was checked."
+        doubtful = [check for check in checks if check.outcome in {Outcome.FAIL, Outcome.NOT_SHOWN}]
+        for check in doubtful:
+            mark = MARKS[check.outcome]
+            lines = wrap(_health(check), self.width, f"{mark.sign} {mark.short}  ")
+            yield self.paint(lines[0], mark.ansi)
+            yield from lines[1:]
+        passed = [check.check for check in checks if check.outcome is Outcome.PASS]
+        if passed:
+            yield from wrap(", ".join(passed), self.width, "= pass  ")
+
+
+def _heading(check: str) -> str:
+    return shorten_middle(heading(check), _HEADING)
+
+
+def _column(check: str) -> int:
+    return max(_CELL, columns(_heading(check)) + 1)
+
+
+def _health(check: Health) -> str:
+    limit = f" (limit {number(check.limit, check.unit)})" if check.limit is not None else ""
+    value = f" {number(check.value, check.unit)}" if check.value is not None else ""
+    return f"{check.check}{value}{limit}: {check.reason}"
+
+
+def _key(record: BenchRecord) -> str:
+    used = {cell.outcome for cell in record.matrix}
+    key = [f"{mark.sign} {mark.meaning}" for outcome, mark in MARKS.items() if outcome in used]
+    if any(map(is_by_eye, record.matrix)):
+        key.append(f"{BY_EYE} by eye")
+    if any(not cell.required and cell.outcome is not Outcome.NOT_APPLICABLE for cell in record.matrix):
+        key.append("° not required")
+    return clean("; ".join(key))
