@@ -1,0 +1,61 @@
+"""A terminal that lacks a character gets a spelling of it, and the program goes on."""
+
+import io
+import os
+import subprocess
+import sys
+
+import pytest
+
+from benchrig.cli.terminal import SPELLINGS, never_refuse
+
+
+def written(text, encoding):
+    raw = io.BytesIO()
+    stream = io.TextIOWrapper(raw, encoding=encoding, newline="\n")
+    never_refuse(stream)
+    stream.write(text)
+    stream.flush()
+    return raw.getvalue().decode(encoding)
+
+
+def test_a_minus_sign_stays_a_minus_sign_on_a_plain_terminal():
+    assert written("−8.2°", "ascii") == "-8.2 deg"
+
+
+def test_a_character_without_a_spelling_becomes_a_question_mark():
+    assert written("Ж", "ascii") == "?"
+
+
+def test_a_capable_terminal_gets_the_text_as_it_is():
+    assert written("−8.2° ± 0.4 µs × √2", "utf-8") == "−8.2° ± 0.4 µs × √2"
+
+
+def test_a_terminal_that_has_some_of_the_characters_keeps_those():
+    assert written("−8.2°", "latin-1") == "-8.2°"
+
+
+def test_every_spelling_is_plain():
+    assert all(spelling.isascii() for spelling in SPELLINGS.values())
+
+
+def test_what_is_not_a_text_file_is_left_alone():
+    never_refuse(None, io.StringIO())
+
+
+@pytest.mark.parametrize("settings", [{"LC_ALL": "C"}, {"PYTHONIOENCODING": "ascii"}, {"PYTHONIOENCODING": "cp437"}])
+def test_the_process_survives_a_terminal_with_few_characters(settings):
+    code = (
+        "import click, sys\n"
+        "from benchrig.cli import main\n"
+        "main.LazyGroup.get_command = lambda *_: click.Command('say', callback=lambda: print('−1 × 30° Ж → µ'))\n"
+        "sys.argv[1:] = ['check']\n"
+        "main.run()\n"
+    )
+    environment = {key: value for key, value in os.environ.items() if key not in {"LC_ALL", "LANG", "PYTHONUTF8"}}
+    finished = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, check=False, env={**environment, **settings}
+    )
+    assert finished.returncode == 0
+    assert finished.stderr == b""
+    assert b"1 " in finished.stdout
