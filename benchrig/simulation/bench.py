@@ -1,0 +1,175 @@
+"""A whole simulated bench: one seed, one airframe, chosen faults, everything known."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial.transform import Rotation
+
+from benchrig.declaration.airframe import Airframe
+from benchrig.geometry.directions import Vector
+from benchrig.simulation.faults import Fault, Faults
+from benchrig.simulation.options import Options
+from benchrig.simulation.plan import Plan, draw_plan
+from benchrig.simulation.sensors import (
+    Triad,
+    draw_accelerometer,
+    draw_compass,
+    draw_gyro,
+    field,
+    sample_times,
+)
+from benchrig.simulation.trajectory import angular_rate, specific_force
+from benchrig.simulation.unit import Estimate, estimate, pulses
+from benchrig.simulation.wiring import Wiring, wire
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Truth:
+    """What really happened at each sample, in body axes.
+
+    Attributes
+    ----------
+    attitude : Rotation, N
+        Body to world.
+    angular_rate : ndarray, shape (N, 3), rad/s
+    specific_force : ndarray, shape (N, 3), m/s²
+        At the sensor, at the time the accelerometer sampled it.
+    lever_arm : ndarray, shape (3,), m
+        CG to sensor, as it really is.
+    """
+
+    attitude: Rotation
+    angular_rate: Vector
+    specific_force: Vector
+    lever_arm: Vector
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Simulated:
+    """A simulated bench before it is written down.
+
+    Attributes
+    ----------
+    time : ndarray, shape (N,), s
+    gyro : ndarray, shape (N, 3), rad/s
+    accelerometer : ndarray, shape (N, 3), m/s²
+    compass : ndarray, shape (N, 3), T, or None
+        As sensed, in the sensors' own axes.
+    temperature : ndarray, shape (N,), °C
+    believed : Estimate
+        The unit's own.
+    pulses : mapping of actuator name to ndarray, shape (N,), µs
+    gyro_model, accelerometer_model, compass_model : Triad
+        Their gains, biases and wiring as drawn.
+    prompts : tuple of (motion, start s, end s)
+        As the operator stamped them.
+    """
+
+    airframe: Airframe
+    options: Options
+    seed: int
+    faults: Faults
+    plan: Plan
+    wiring: Wiring
+    truth: Truth
+    time: Vector
+    gyro: Vector
+    accelerometer: Vector
+    compass: Vector | None
+    temperature: Vector
+    believed: Estimate
+    pulses: Mapping[str, Vector]
+    gyro_model: Triad
+    accelerometer_model: Triad
+    compass_model: Triad | None
+    prompts: tuple[tuple[str, float, float], ...]
+    gap_centres: tuple[float, ...]
+
+
+def simulate(
+    airframe: Airframe, *, seed: int, faults: Sequence[Fault] = (), options: Options | None = None
+) -> Simulated:
+    """Simulate one bench; the same arguments give the same numbers.
+
+    Parameters
+    ----------
+    airframe : Airframe
+        As declared; without faults the simulated one is built just so.
+    seed : int
+        Of the one generator that every random number comes from. What a fault does not touch stays as it is
+        without it.
+    faults : sequence of Fault
+    options : Options, optional
+    """
+    options = options or Options()
+    chosen = Faults(tuple(faults))
+    # a generator of its own for each part, so that a fault in one part leaves the numbers of the others alone
+    hands, wires, parts, clock, readings, stamps = np.random.default_rng(seed).spawn(6)
+    plan = draw_plan(options, chosen, hands)
+    wiring = wire(airframe, chosen, wires)
+    time = sample_times(plan.duration, options.rate_hz, options.jitter, clock)
+    truth = _truth(airframe, plan, chosen, time)
+
+    gyro_model = draw_gyro(airframe, wiring.gyro, chosen, parts)
+    accelerometer_model = draw_accelerometer(airframe, wiring.accelerometer, chosen, parts)
+    compass_model = None if wiring.magnetometer is None else draw_compass(wiring.magnetometer, chosen, parts)
+    settle = wiring.misalignment.inv()
+    gyro = gyro_model.read(settle.apply(truth.angular_rate), options.rate_hz, readings)
+    accelerometer = accelerometer_model.read(settle.apply(truth.specific_force), options.rate_hz, readings)
+    compass = None if compass_model is None else compass_model.read(field(truth.attitude), options.rate_hz, readings)
+    gyro = _stuck(gyro, "gyro", chosen)
+    accelerometer = _stuck(accelerometer, "accelerometer", chosen)
+
+    believed = estimate(time, gyro, accelerometer, airframe)
+    return Simulated(
+        airframe, options, seed, chosen, plan, wiring, truth, time, gyro, accelerometer, compass,
+        temperature=24.0 + 2.0 * (1.0 - np.exp(-time / 60.0)) + readings.normal(0.0, 0.03, len(time)),
+        believed=believed,
+        pulses=pulses(believed, airframe, chosen),
+        gyro_model=gyro_model,
+        accelerometer_model=accelerometer_model,
+        compass_model=compass_model,
+        prompts=_stamp(plan, chosen, stamps),
+        gap_centres=_gaps(plan, chosen, stamps),
+    )  # fmt: skip
+
+
+def _truth(airframe: Airframe, plan: Plan, faults: Faults, time: Vector) -> Truth:
+    lever_arm = airframe.sensor.lever_arm + np.array([faults.number("lever", 0.0) * 1e-3, 0.0, 0.0])
+    late = faults.number("accelerometer-late", 0.0) * 1e-3
+    force = specific_force(plan.path, time - late, lever_arm - plan.pivot)
+    return Truth(plan.path.attitude(time), angular_rate(plan.path, time), force, lever_arm)
+
+
+def _stuck(readings: Vector, sensor: str, faults: Faults) -> Vector:
+    """Hold the channels that a fault makes dead or frozen."""
+    readings = readings.copy()
+    for axes in faults.values(f"{sensor}-dead"):
+        readings[:, ["xyz".index(axis) for axis in axes]] = 0.0
+    for axes in faults.values(f"{sensor}-frozen"):
+        columns = ["xyz".index(axis) for axis in axes]
+        readings[:, columns] = readings[0, columns]
+    return readings
+
+
+def _stamp(plan: Plan, faults: Faults, rng: np.random.Generator) -> tuple[tuple[str, float, float], ...]:
+    """Stamp each motion as a person does: about when it was, within half a second."""
+    late = faults.number("prompts-late", 0.0)
+    stamped = []
+    for made in plan.motions:
+        off = np.clip(rng.normal(0.0, 0.15, 2), -0.4, 0.4) + late
+        start = np.clip(made.start + off[0], 0.0, plan.duration - 0.2)
+        end = np.clip(made.released + off[1], start + 0.1, plan.duration)
+        stamped.append((made.asked, round(float(start), 2), round(float(end), 2)))
+    return tuple(stamped)
+
+
+def _gaps(plan: Plan, faults: Faults, rng: np.random.Generator) -> tuple[float, ...]:
+    """Choose where rows are missing: in the middle of as many moves."""
+    moves = [made for made in plan.motions if made.asked != "level"]
+    count = min(int(faults.number("gaps", 0)), len(moves))
+    chosen = sorted(rng.choice(len(moves), count, replace=False).tolist()) if count else []
+    return tuple(0.5 * (moves[index].start + moves[index].held) for index in chosen)
