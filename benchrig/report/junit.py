@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Final
 from xml.sax.saxutils import escape, quoteattr
 
 from benchrig.report.grid import heading, part_of
+from benchrig.report.lettering import clean
 from benchrig.report.quantity import number
 from benchrig.report.wording import SENSOR_ALONE, difference, verdict_sentence
 from benchrig.verdict.record import BenchRecord, Cell, Health, Outcome
-
-_ILLEGAL: Final = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-"""What XML 1.0 cannot hold, not even as a reference (fifth edition, production 2, Char)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +40,11 @@ def report_junit(record: BenchRecord) -> str:
     Returns
     -------
     str
-        With an XML declaration of UTF-8; letters that XML 1.0 cannot hold are left out.
+        With an XML declaration of UTF-8; letters that XML 1.0 cannot hold are spelled out as their code.
+
+    References
+    ----------
+    XML 1.0, fifth edition, production 2 (Char), for what a document cannot hold (from memory).
     """
     suites = [
         ("sensing", [_verdict("sensing", record.sensing, record), *_cells(record, "sensing")]),
@@ -53,12 +53,10 @@ def report_junit(record: BenchRecord) -> str:
     ]
     moment = record.recording.recorded
     stamp = f" timestamp={_attribute(moment.isoformat(timespec='seconds'))}" if moment else ""
-    lines = [
-        '<?xml version="1.0" encoding="UTF-8"?>',
-        f"<testsuites name={_attribute(f'benchrig: {record.airframe.name}')}{_counts(c for _, s in suites for c in s)}>",
-    ]
-    for name, cases in suites:
-        lines.append(f"  <testsuite name={_attribute(name)}{_counts(cases)}{stamp}>")
+    name, total = _attribute(f"benchrig: {record.airframe.name}"), _counts(c for _, cases in suites for c in cases)
+    lines = ['<?xml version="1.0" encoding="UTF-8"?>', f"<testsuites name={name}{total}>"]
+    for part, cases in suites:
+        lines.append(f"  <testsuite name={_attribute(part)}{_counts(cases)}{stamp}>")
         lines += [line for case in cases for line in _lines(case)]
         lines.append("  </testsuite>")
     return "\n".join([*lines, "</testsuites>", ""])
@@ -114,8 +112,8 @@ def _counts(cases: Iterable[_Case]) -> str:
 
 
 def _text(text: str) -> str:
-    return escape(_ILLEGAL.sub("", text))
+    return escape(clean(text))
 
 
 def _attribute(text: str) -> str:
-    return quoteattr(_ILLEGAL.sub("", text))
+    return quoteattr(clean(text))

@@ -177,13 +177,16 @@ class _Page:
         for sentence in (wording.misalignment_sentence(self.record), wording.lever_arm_sentence(self.record)):
             if sentence:
                 yield from wrap(sentence, self.width)
-        delays = [
-            f"{shorten_middle(judgement.name, _HEADING)} {tight(measured(judgement.latency_ms, judgement.latency_uncertainty_ms, 'ms'))}"
-            for judgement in self.record.actuators
-            if judgement.latency_ms is not None
+        yield from self.delays()
+
+    def delays(self) -> Iterator[str]:
+        listed = [
+            f"{shorten_middle(one.name, _HEADING)} {tight(measured(one.latency_ms, one.latency_uncertainty_ms, 'ms'))}"
+            for one in self.record.actuators
+            if one.latency_ms is not None
         ]
-        if delays:
-            yield from wrap(f"{', '.join(delays)}.", self.width, "Time to answer: ", "  ")
+        if listed:
+            yield from wrap(f"{', '.join(listed)}.", self.width, "Time to answer: ", "  ")
 
     def health(self) -> Iterator[str]:
         checks = self.record.health

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import numpy as np
 
-from benchrig.cautions import CAUTIONS
 from benchrig.capture.recording import Prompt, Recording
+from benchrig.cautions import CAUTIONS
 from benchrig.declaration.actuators import (
     Actuator,
     plate_effect,
@@ -289,7 +289,7 @@ def right_helicopter() -> BenchRecord:
 
 
 def failing_helicopter() -> BenchRecord:
-    """The unit sits turned by 180° about the vertical, and the front servo is reversed."""
+    """Build a bench whose unit sits turned by 180° about the vertical, with the front servo reversed."""
     frame = helicopter()
     straight = np.eye(3)
     wrong = {f"{m}/{c}": FAIL for m in REQUIRED_TURNS[:4] for c in ("gyro", "accelerometer", "attitude")}

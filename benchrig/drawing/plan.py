@@ -1,0 +1,96 @@
+"""The airframe from above with its sensor where it is declared, and the sensor's axes as declared and as found."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from benchrig.declaration.airframe import Airframe
+from benchrig.drawing.airframes import BOXES, from_above, nose, outline, part, reach, where
+from benchrig.drawing.shapes import Arrow, Label, Picture, Point, Polygon, Polyline, Role, Shape, away, toward
+from benchrig.geometry.directions import SENSOR_AXES, Matrix
+
+_UNIT: Final = 0.075
+"""Half the side of the sensor in the plan."""
+_LARGE: Final = 0.34
+"""Half its side in the enlarged picture."""
+_FLAT: Final = 0.2
+"""An axis whose part along the page is shorter than this points at the reader or away."""
+
+
+def plan_picture(airframe: Airframe) -> Picture:
+    """Draw the airframe from above with sensor, magnetometer and actuators at their places."""
+    scale = reach(airframe)
+    left, bottom, right, top = BOXES[airframe.kind]
+    tip = nose(airframe)
+    shapes: list[Shape] = list(outline(airframe))
+    for place, actuator in enumerate(airframe.actuators):
+        shapes += part(airframe, actuator, place, "part")
+        shapes.append(_beside(where(airframe, actuator, place), actuator.name, actuator.drives))
+    shapes.append(Polygon(((-0.055, tip[1] + 0.05), (0.055, tip[1] + 0.05), (0.0, tip[1] + 0.15)), "motion"))
+    shapes.append(Label((0.1, tip[1] + 0.06), "nose", "motion", "start"))
+    shapes += _cross((0.0, 0.0))
+    if airframe.magnetometer is not None:
+        shapes += _place(from_above(airframe.magnetometer.position, scale), "magnetometer")
+    shapes += _place(from_above(airframe.sensor.lever_arm, scale), "sensor")
+    description = "Nose up the page. The cross is the centre of gravity. Sensor and rotors are placed to scale."
+    return Picture(f"{airframe.kind} from above", description, tuple(shapes), (left, bottom, right, top))
+
+
+def _cross(at: Point) -> tuple[Shape, ...]:
+    x, y = at
+    return (
+        Polyline(((x - 0.06, y), (x + 0.06, y)), "motion"),
+        Polyline(((x, y - 0.06), (x, y + 0.06)), "motion"),
+    )
+
+
+def _place(at: Point, name: str) -> tuple[Shape, ...]:
+    x, y = at
+    square = ((x - _UNIT, y - _UNIT), (x + _UNIT, y - _UNIT), (x + _UNIT, y + _UNIT), (x - _UNIT, y + _UNIT))
+    lead = Polyline(((x + _UNIT, y - _UNIT * 0.4), (x + 0.42, y - 0.1)), "sensor")
+    return (Polygon(square, "sensor"), lead, Label((x + 0.44, y - 0.13), name, "sensor", "start"))
+
+
+def _beside(at: Point, name: str, drives: str) -> Label:
+    x, y = at
+    if drives == "swashplate":
+        out = 0.13 if abs(x) < 1e-3 else 0.09  # noqa: PLR2004 - on the centre line
+        side = "middle" if abs(x) < 1e-3 else ("start" if x > 0 else "end")  # noqa: PLR2004 - the same
+        shift = 0.0 if side == "middle" else (out if x > 0 else -out)
+        return Label((x + shift, y + (0.1 if side == "middle" else -0.03)), name, "part", side)  # type: ignore[arg-type]
+    if drives == "tail rotor":
+        return Label((x + 0.15, y - 0.03), name, "part", "start")
+    if drives == "rudder":
+        return Label((x + 0.08, y - 0.12), name, "part", "start")
+    return Label((x, y - 0.04), name, "part")
+
+
+def axes_picture(title: str, body_from_sensor: Matrix, role: Role) -> Picture:
+    """Draw the unit alone, from above with the nose up the page, and where its three axes point.
+
+    Parameters
+    ----------
+    title : str
+    body_from_sensor : ndarray, shape (3, 3)
+        May be mirrored, or turned freely.
+    role : Role
+        ``declared`` or ``found``.
+    """
+    half = _LARGE
+    shapes: list[Shape] = [Polygon(((-half, -half), (half, -half), (half, half), (-half, half)), "sensor")]
+    for index, name in enumerate(SENSOR_AXES):
+        shapes += _axis(np.asarray(body_from_sensor[:, index], dtype=np.float64).tolist(), name, role)
+    return Picture(title, "Seen from above, nose up the page.", tuple(shapes), (-0.95, -0.95, 0.95, 0.95))
+
+
+def _axis(way: list[float], name: str, role: Role) -> tuple[Shape, ...]:
+    forward, right, down = way
+    flat = float(np.hypot(forward, right))
+    if flat < _FLAT:
+        sign = away if down > 0 else toward
+        return (*sign((0.0, 0.0), 0.1, role), Label((-0.15, -0.24), name, role))
+    end = (0.7 * right, 0.7 * forward)
+    label = Label((0.84 * right / flat, 0.84 * forward / flat - 0.05), name, role)
+    return (Arrow(((0.0, 0.0), end), role), label)
