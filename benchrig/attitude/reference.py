@@ -39,7 +39,8 @@ The library's own gains (1 and 0.3) take hand-made accelerations for a bias of t
 recordings with the bias of a rest taken out: inclination against optical motion capture 0.44° and 0.52° rms with the
 library's gains, 0.35° and 0.33° with these (worst 1.9° against 1.2°), and the heading over 90 s within 2.0° rms against
 0.7°. On a board turned by hand and spun at 1030°/s the library's gains learn a bias of 16°/s that is not there, and the
-attitude leaves the gyro's by 180°; with these it stays within 7.3° (1.4° before the spin). A bias of 0.3°/s left in the rates costs 0.6°.
+attitude leaves the gyro's by 180°; with these it stays within 7.3° (1.4° before the spin). A bias of 0.3°/s left in the
+rates costs 0.6°.
 """
 
 REPLAYED_SAMPLES: Final = 2000
