@@ -1,6 +1,7 @@
 """Airframes to simulate, declared in code so that these tests rest on the types alone."""
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -43,7 +44,13 @@ def rotor(name, place, turns):
     return servo(name, "rotor", "more thrust", rotor_effect(place, turns), 1200, position=place, turns=turns)
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
+def build():
+    """Give the functions above to tests, which cannot import a conftest."""
+    return SimpleNamespace(servo=servo, declare=declare, plate_servo=plate_servo, rotor=rotor)
+
+
+@pytest.fixture(scope="session")
 def helicopter():
     tail = servo("tail", "tail rotor", "more thrust", tail_effect("more thrust", "clockwise"), 760)
     plate = [plate_servo("front", 0), plate_servo("left rear", 240), plate_servo("right rear", 120, word="plate down")]
@@ -51,7 +58,7 @@ def helicopter():
     return declare("helicopter", [*plate, tail], rotor=Rotor("clockwise", 0.0), magnetometer=compass)
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def aeroplane():
     words = {"left aileron": "trailing edge up", "right aileron": "trailing edge up", "elevator": "trailing edge down"}
     words["rudder"] = "trailing edge left"
@@ -59,7 +66,7 @@ def aeroplane():
     return declare("aeroplane", surfaces, axes=("right", "forward", "up"))
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def multirotor():
     corners = {"front right": (0.16, 0.16, 0), "rear right": (-0.16, 0.16, 0)}
     corners |= {"rear left": (-0.16, -0.16, 0), "front left": (0.16, -0.16, 0)}
