@@ -108,7 +108,7 @@ def _header(name: str, text: str, wanted: Sequence[str]) -> tuple[str, tuple[str
         if skipped >= HEADER_WITHIN:
             break
         readings = [(separator, _names(line, separator)) for separator in SEPARATORS]
-        separator, names = max(readings, key=lambda r: (len(set(wanted) & set(r[1])), len(r[1])))
+        separator, names = max(readings, key=lambda r: (len(set(wanted) & set(r[1])), r[0] != " ", len(r[1])))
         if set(wanted) <= set(names):
             return separator, names, number, skipped
         if first is None:

@@ -76,6 +76,11 @@ class Manifest:
         """All columns that it names."""
         return tuple(name for group in (*self.groups.values(), *self.actuators.values()) for name in group.names)
 
+    @property
+    def required_names(self) -> tuple[str, ...]:
+        """The columns that have a value in every row."""
+        return tuple(name for kind in ("time", "gyro", "accelerometer") for name in self.groups[kind].names)
+
 
 def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
     """Read a manifest and check all that can be checked without its stream.

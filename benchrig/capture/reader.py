@@ -42,7 +42,7 @@ def read_capture(manifest: Path, airframe: Airframe | None = None) -> Recording:
     """
     described = read_manifest(manifest, airframe)
     data = read_bytes(described.stream)
-    table = read_stream(described.stream, data, described.column_names)
+    table = read_stream(described.stream, data, described.column_names, described.required_names)
     clock = read_clock(table, described.groups["time"])
     late = problems_of_times(described.prompts, float(clock.time[-1]), clock.start, described.stream.name)
     if late:

@@ -131,7 +131,7 @@ def read_bytes(path: Path) -> bytes:
     return data
 
 
-def read_stream(path: Path, data: bytes, wanted: Sequence[str]) -> Table:
+def read_stream(path: Path, data: bytes, wanted: Sequence[str], required: Sequence[str] = ()) -> Table:
     """Read the wanted columns of a stream; its name says which kind of file it is, and its content must agree.
 
     Parameters
@@ -140,6 +140,8 @@ def read_stream(path: Path, data: bytes, wanted: Sequence[str]) -> Table:
     data : bytes
         The file's content.
     wanted : sequence of str
+    required : sequence of str
+        Those of them that have a value in every row.
 
     Raises
     ------
@@ -161,7 +163,7 @@ def read_stream(path: Path, data: bytes, wanted: Sequence[str]) -> Table:
     if said != found:
         raise CaptureError(_other_kind(path, said, found, data))
     if said == "text":
-        return read_text(path.name, data, wanted)
+        return read_text(path.name, data, wanted, required)
     return read_parquet(path.name, data, wanted) if said == "Parquet" else read_arrow(path.name, data, wanted)
 
 

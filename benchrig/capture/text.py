@@ -25,7 +25,7 @@ _EDGE_BLANKS = re.compile(rb"^ | $", re.MULTILINE)
 _HEAD_BYTES = 1 << 18
 
 
-def read_text(name: str, data: bytes, wanted: Sequence[str]) -> Table:
+def read_text(name: str, data: bytes, wanted: Sequence[str], required: Sequence[str] = ()) -> Table:
     """Read the wanted columns of a delimited text stream.
 
     Parameters
@@ -36,6 +36,8 @@ def read_text(name: str, data: bytes, wanted: Sequence[str]) -> Table:
         The whole file.
     wanted : sequence of str
         The columns to read.
+    required : sequence of str
+        Those of them that have a value in every row: a last row that lacks one was cut.
 
     Returns
     -------
@@ -49,7 +51,7 @@ def read_text(name: str, data: bytes, wanted: Sequence[str]) -> Table:
     """
     body, notes = plain_text(name, data)
     layout = find_layout(name, body[:_HEAD_BYTES].decode(errors="ignore"), wanted)
-    body, cut = _without_cut_line(name, body, layout, wanted)
+    body, cut = _without_cut_line(name, body, layout, wanted, required)
     columns = read_quickly(body, layout, wanted)
     if columns is None:
         columns = read_exactly(name, body.decode(), layout, wanted)
@@ -107,31 +109,34 @@ def _zero_bytes(name: str, data: bytes) -> Problem:
     )
 
 
-def _without_cut_line(name: str, body: bytes, layout: Layout, wanted: Sequence[str]) -> tuple[bytes, tuple[str, ...]]:
+def _without_cut_line(
+    name: str, body: bytes, layout: Layout, wanted: Sequence[str], required: Sequence[str]
+) -> tuple[bytes, tuple[str, ...]]:
     """Leave out a last line that was cut while it was being written: too few fields, or a half-written number."""
-    whole = body.rstrip(b"\n \t")
-    ended = b"\n" in body[len(whole) :]
-    start = whole.rfind(b"\n") + 1
-    line = whole[start:].decode()
-    number_of_line = whole.count(b"\n") + 1
-    if number_of_line <= layout.header_line or line.lstrip().startswith("#"):
+    content = len(body.rstrip())
+    end = body.find(b"\n", content)
+    start = body.rfind(b"\n", 0, content) + 1
+    line = body[start : len(body) if end < 0 else end].decode()
+    line_number = body.count(b"\n", 0, start) + 1
+    if line_number <= layout.header_line or line.lstrip().startswith("#"):
         return body, ()
-    if _is_cut(line, layout, wanted, ended=ended):
-        return whole[:start], (f"the last line of {name} ({number_of_line}) was cut short and is left out",)
+    if _is_cut(line, layout, wanted, required, ended=end >= 0):
+        return body[:start], (f"the last line of {escape(name)} ({line_number}) was cut short and is left out",)
     return body, ()
 
 
-def _is_cut(line: str, layout: Layout, wanted: Sequence[str], *, ended: bool) -> bool:
+def _is_cut(line: str, layout: Layout, wanted: Sequence[str], required: Sequence[str], *, ended: bool) -> bool:
     try:
         fields = split_fields(line, layout.separator)
     except csv.Error:
         return not ended
     if len(fields) < len(layout.names):
         return True
-    if ended or len(fields) > len(layout.names):
+    if ended or len(fields) > len(layout.names) or layout.names[-1] not in wanted:
         return False
-    last = fields[-1]
-    return layout.names[-1] in wanted and not is_number(last, layout.decimal)
+    if not fields[-1]:
+        return layout.names[-1] in required
+    return not is_number(fields[-1], layout.decimal)
 
 
 def read_quickly(body: bytes, layout: Layout, wanted: Sequence[str]) -> dict[str, Vector] | None:

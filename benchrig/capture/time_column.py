@@ -98,7 +98,7 @@ def _require_samples(table: Table) -> None:
         raise CaptureError(
             Problem(
                 table.name,
-                f"{len(table)} samples" if len(table) else "no samples",
+                f"{len(table) or 'no'} sample{'' if len(table) == 1 else 's'}",
                 f"at least {FEWEST_SAMPLES}; a rest of half a second alone has more",
                 "the recording was stopped at once, or the file was cut in copying",
                 "record again",
@@ -174,7 +174,8 @@ def _why_back(stamps: Vector, row: int, group: Group) -> str:
     median = float(np.median(np.abs(np.diff(stamps)))) * group.unit.factor
     for bits in COUNTER_BITS:
         for word, factor in UNITS["time"].items():
-            if abs(back - 2.0**bits * factor) <= max(WRAP_STEPS * median, 1e-6 * back):
+            turn = 2.0**bits * factor
+            if turn > 10 * median and abs(back - turn) <= max(WRAP_STEPS * median, 0.01 * turn):
                 return f'a {bits} bit counter of {word} ran over; log that counter itself, and say unit = "{word}"'
     if abs(float(stamps[row] - stamps[0])) * group.unit.factor <= WRAP_STEPS * median or stamps[row] == 0:
         return "the unit was restarted, or two recordings stand in one file"
