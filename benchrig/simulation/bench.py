@@ -158,12 +158,16 @@ def _stuck(readings: Vector, sensor: str, faults: Faults) -> Vector:
 def _stamp(plan: Plan, faults: Faults, rng: np.random.Generator) -> tuple[tuple[str, float, float], ...]:
     """Stamp each motion as a person does: about when it was, within half a second."""
     late = faults.number("prompts-late", 0.0)
+    clock = faults.number("clock", 1.0)
+    last = plan.duration - 0.1
+    before = 0.0
     stamped = []
     for made in plan.motions:
         off = np.clip(rng.normal(0.0, 0.15, 2), -0.4, 0.4) + late
-        start = np.clip(made.start + off[0], 0.0, plan.duration - 0.2)
-        end = np.clip(made.released + off[1], start + 0.1, plan.duration)
-        stamped.append((made.asked, round(float(start), 2), round(float(end), 2)))
+        # one is stamped after the other, and none outside the recording
+        start = float(np.clip(made.start + off[0], before, max(before, last - 0.1)))
+        before = float(np.clip(made.released + off[1], start + 0.1, max(start + 0.1, last)))
+        stamped.append((made.asked, round(clock * start, 2), round(clock * before, 2)))
     return tuple(stamped)
 
 

@@ -98,7 +98,7 @@ FAULTS: Final[Mapping[str, FaultKind]] = {
     "short-tilts": FaultKind("every motion is only about this large", Number(12, 1, 90, "deg")),
     "too-slow": FaultKind("every move takes this long", Number(8, 0.1, 60, "s")),
     "shaky": FaultKind("the hand shakes this many times as much", Number(5, 0, 50, "")),
-    "prompts-late": FaultKind("the prompts are stamped late by this much", Number(0.5, -5, 5, "s")),
+    "prompts-late": FaultKind("the prompts are stamped late by this much", Number(0.5, -2, 2, "s")),
     # what answers
     "servo-reversed": FaultKind("this actuator moves the wrong way", "actuator"),
     "servo-still": FaultKind("this actuator never moves", "actuator"),

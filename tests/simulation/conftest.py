@@ -10,11 +10,14 @@ from benchrig.declaration.actuators import Actuator, plate_effect, rotor_effect,
 from benchrig.declaration.airframe import Airframe, Magnetometer, Rotor, Sensor, Source
 from benchrig.geometry.directions import body_from_sensor
 from benchrig.geometry.turns import REQUIRED_TURNS
+from benchrig.simulation.mechanics import other_way
 
 
 def servo(name, drives, word, effect, centre_us=1520, **more):
-    fields = {"azimuth": None, "position": None, "turns": None, "moves": {}} | more
-    return Actuator(name, drives, word, scaled(np.asarray(effect, dtype=float)), centre_us * 1e-6, **fields)
+    effect = scaled(np.asarray(effect, dtype=float))
+    moves = {word: effect, other_way(word): -effect} if word else {}
+    fields = {"azimuth": None, "position": None, "turns": None, "moves": moves} | more
+    return Actuator(name, drives, word, effect, centre_us * 1e-6, **fields)
 
 
 def declare(kind, actuators=(), *, axes=("aft", "left"), reads="specific force", lever=(-0.18, 0, -0.025), **more):
