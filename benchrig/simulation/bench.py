@@ -9,8 +9,9 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from benchrig.declaration.airframe import Airframe
+from benchrig.errors import Problem, UsageError
 from benchrig.geometry.directions import Vector
-from benchrig.simulation.faults import Fault, Faults
+from benchrig.simulation.faults import FAULTS, Fault, Faults
 from benchrig.simulation.options import Options
 from benchrig.simulation.plan import Plan, draw_plan
 from benchrig.simulation.sensors import (
@@ -103,9 +104,15 @@ def simulate(
         without it.
     faults : sequence of Fault
     options : Options, optional
+
+    Raises
+    ------
+    UsageError
+        If a fault names a motion that is not made, or no motion is left.
     """
     options = options or Options()
     chosen = Faults(tuple(faults))
+    _refuse_idle(chosen, options)
     # a generator of its own for each part, so that a fault in one part leaves the numbers of the others alone
     hands, wires, parts, clock, readings, stamps = np.random.default_rng(seed).spawn(6)
     plan = draw_plan(options, chosen, hands)
@@ -135,6 +142,19 @@ def simulate(
         prompts=_stamp(plan, chosen, stamps),
         gap_centres=_gaps(plan, chosen, stamps),
     )  # fmt: skip
+
+
+def _refuse_idle(faults: Faults, options: Options) -> None:
+    """Refuse faults that would change nothing because the motion they name is not made."""
+    problems = [
+        Problem(f"--fault {fault}", f'"{fault.value}" is not among the motions', act="ask for it with --motion")
+        for fault in faults.chosen
+        if FAULTS[fault.name].value == "motion" and fault.value not in options.motions
+    ]
+    if set(options.motions) <= set(faults.values("motion-missing")):
+        problems.append(Problem("--fault motion-missing", "no motion is left", act="leave at least one"))
+    if problems:
+        raise UsageError(*problems)
 
 
 def _truth(airframe: Airframe, plan: Plan, faults: Faults, time: Vector) -> Truth:

@@ -182,3 +182,29 @@ def test_a_range_that_ends_early_clips_and_units_that_are_mistaken_differ_by_the
 def test_a_fault_is_written_as_it_was_typed():
     assert str(Fault("gyro-sign", "x")) == "gyro-sign=x"
     assert str(Fault("no-rest")) == "no-rest"
+
+
+@pytest.mark.parametrize(
+    ("motions", "fault", "message"),
+    [
+        (
+            ("level", "nose up"),
+            "operator-wrong=yaw left",
+            '"yaw left" is not among the motions; ask for it with --motion',
+        ),
+        (("nose up",), "motion-missing=nose up", "no motion is left"),
+    ],
+)
+def test_a_fault_that_could_not_show_is_refused(motions, fault, message, helicopter):
+    with pytest.raises(UsageError, match=message):
+        made(helicopter, fault, options=Options(motions=motions))
+
+
+def test_rests_in_the_hand_shake_and_the_last_one_on_the_bench_does_not(helicopter):
+    bench = made(helicopter, "hand-rests", options=Options())
+    ends = [m.back for m in bench.plan.motions if m.asked not in ("level", "free")]
+    for end in ends:
+        resting = (bench.time > end + 0.1) & (bench.time < end + 0.9)
+        assert np.degrees(bench.gyro[resting].std(axis=0)).max() > 0.5
+    last = bench.time > bench.plan.motions[-1].start + 0.1
+    assert np.degrees(bench.gyro[last].std(axis=0)).max() < 0.15
