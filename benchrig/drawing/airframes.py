@@ -12,7 +12,7 @@ import numpy as np
 
 from benchrig.declaration.actuators import Actuator
 from benchrig.declaration.airframe import Airframe
-from benchrig.drawing.shapes import Arrow, Point, Polygon, Polyline, Role, Shape, arc, circle, mirrored
+from benchrig.drawing.shapes import Arrow, Label, Point, Polygon, Polyline, Role, Shape, arc, circle, mirrored
 from benchrig.geometry.directions import Vector
 
 PLATE: Final = 0.34
@@ -23,8 +23,8 @@ _SMALLEST_REACH: Final = 0.12
 
 BOXES: Final = {
     "helicopter": (-1.25, -1.75, 1.25, 1.25),
-    "aeroplane": (-1.45, -1.35, 1.45, 1.25),
-    "multirotor": (-1.45, -1.4, 1.45, 1.5),
+    "aeroplane": (-1.45, -1.6, 1.45, 1.3),
+    "multirotor": (-1.65, -1.75, 1.65, 1.75),
     "other": (-1.15, -1.15, 1.15, 1.25),
 }
 """Left, bottom, right, top of each kind's drawing."""
@@ -42,6 +42,8 @@ _TRAILING_EDGES: Final = {
 }
 """The hinge of each surface on the drawing, left or front end first."""
 _CHORD: Final = 0.11
+_CENTRED: Final = 0.02
+"""Nearer to the middle than this, a name stands above or below its part, not beside it."""
 
 
 def reach(airframe: Airframe) -> float:
@@ -81,8 +83,8 @@ def outline(airframe: Airframe) -> tuple[Shape, ...]:
 
 
 def nose(airframe: Airframe) -> Point:
-    """Give the tip of the nose on the drawing."""
-    return {"helicopter": (0.0, 0.78), "aeroplane": (0.0, 0.95), "multirotor": (0.0, 0.42)}.get(
+    """Give the point ahead of which the nose is marked: its tip, or the front of the rotors' circle."""
+    return {"helicopter": (0.0, 0.78), "aeroplane": (0.0, 0.95), "multirotor": (0.0, 1.3)}.get(
         airframe.kind, (0.0, 0.8)
     )
 
@@ -112,12 +114,10 @@ def _aeroplane(airframe: Airframe) -> tuple[Shape, ...]:
 
 def _multirotor(airframe: Airframe) -> tuple[Shape, ...]:
     scale = reach(airframe)
-    shapes: list[Shape] = []
-    for actuator in airframe.actuators:
-        if actuator.position is not None:
-            shapes.append(Polyline(((0.0, 0.0), from_above(actuator.position, scale)), "outline"))
+    places = [from_above(actuator.position, scale) for actuator in airframe.actuators if actuator.position is not None]
+    arms = [Polyline(((0.0, 0.0), place), "outline") for place in places]
     body = mirrored([(0.0, 0.42), (0.14, 0.3), (0.2, 0.1), (0.2, -0.24), (0.12, -0.32)])
-    return (*shapes, Polygon(body, "outline"))
+    return (*arms, Polygon(body, "outline"))
 
 
 def _other(_: Airframe) -> tuple[Shape, ...]:
@@ -183,3 +183,26 @@ def where(airframe: Airframe, actuator: Actuator, place: int) -> Point:
         return HELICOPTER_TAIL
     angle = 2 * pi * place / max(1, len(airframe.actuators))
     return (0.28 * sin(angle), -0.2 + 0.4 * cos(angle))
+
+
+def name_label(airframe: Airframe, actuator: Actuator, place: int) -> Label:
+    """Write an actuator's name beside what it moves, clear of the signs and arrows that may stand on it."""
+    x, y = where(airframe, actuator, place)
+    name = actuator.name
+    if actuator.drives == "rotor":
+        return Label((x, y - rotor_radius(airframe) - 0.1), name, "part")
+    if actuator.drives in {"tail rotor", "rudder"}:
+        return Label((x + 0.13, y - 0.21), name, "part", "start")
+    if actuator.drives in {"elevator", "left v-tail"}:
+        return Label((-0.55, y), name, "part", "end")
+    if actuator.drives == "right v-tail":
+        return Label((0.55, y), name, "part", "start")
+    return _beside_plate((x, y), name) if actuator.drives == "swashplate" else Label((x, y - 0.2), name, "part")
+
+
+def _beside_plate(at: Point, name: str) -> Label:
+    x, y = at
+    if abs(x) < _CENTRED:
+        return Label((x, y + (0.12 if y > 0 else -0.2)), name, "part")
+    side = 0.12 if x > 0 else -0.12
+    return Label((x + side, y - 0.03), name, "part", "start" if x > 0 else "end")

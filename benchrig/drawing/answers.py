@@ -7,8 +7,8 @@ from typing import Final
 
 from benchrig.declaration.actuators import DRIVES, Actuator
 from benchrig.declaration.airframe import Airframe
-from benchrig.drawing.airframes import BOXES, nose, outline, part, rotor_radius, where
-from benchrig.drawing.shapes import Arrow, Picture, Point, Role, Shape, arc, away, toward
+from benchrig.drawing.airframes import BOXES, name_label, nose, outline, part, rotor_radius, where
+from benchrig.drawing.shapes import Arrow, Picture, Point, Polyline, Role, Shape, arc, away, toward
 from benchrig.geometry.turns import TURNS
 
 STILL: Final = "still"
@@ -56,6 +56,7 @@ def answer_picture(airframe: Airframe, motion: str) -> Picture:
         role: Role = "part" if word == STILL else "answer"
         shapes += part(airframe, actuator, place, role)
         shapes += _way(airframe, actuator, place, word)
+        shapes.append(name_label(airframe, actuator, place))
     told = "; ".join(f"{name}: {word}" for name, word in answers(airframe, motion))
     return Picture(f"Against {motion}", f"{told}.", tuple(shapes), BOXES[airframe.kind])
 
@@ -64,6 +65,8 @@ def _way(airframe: Airframe, actuator: Actuator, place: int, word: str) -> tuple
     x, y = where(airframe, actuator, place)
     if word == STILL:
         return ()
+    if actuator.drives == "elevator":
+        x = 0.27  # off the middle, where the rudder is
     if word in {"plate up", "trailing edge up"}:
         return toward((x, y), _SIGN, "answer")
     if word in {"plate down", "trailing edge down"}:
@@ -84,10 +87,11 @@ def _nose_left(actuator: Actuator, word: str) -> bool:
 
 
 def _thrust(at: Point, radius: float, *, more: bool) -> tuple[Shape, ...]:
-    reach = min(0.55 * radius, 0.12)
-    x, y = at
-    bar = Arrow(((x, y - reach), (x, y + reach)) if more else ((x, y + reach), (x, y - reach)), "answer")
-    return (bar,)
+    reach = min(0.4 * radius, 0.09)
+    x, y = at[0], at[1] - 0.2 * radius  # below the arrow that shows which way it turns
+    across = Polyline(((x - reach, y), (x + reach, y)), "answer")
+    upright = Polyline(((x, y - reach), (x, y + reach)), "answer")
+    return (across, upright) if more else (across,)
 
 
 def _disturbance(airframe: Airframe, motion: str) -> tuple[Shape, ...]:
@@ -96,7 +100,8 @@ def _disturbance(airframe: Airframe, motion: str) -> tuple[Shape, ...]:
     left, bottom, right, top = BOXES[airframe.kind]
     if axis == 1:
         up, down = (toward, away) if sign > 0 else (away, toward)
-        spots: list[tuple[Point, bool]] = [((0.0, top - 0.14), True), ((0.0, bottom + 0.12), False)]
+        beside = -0.24 if airframe.kind == "helicopter" else 0.0
+        spots: list[tuple[Point, bool]] = [((0.0, top - 0.14), True), ((beside, bottom + 0.12), False)]
         return tuple(s for at, front in spots for s in (up if front else down)(at, 0.1, "motion"))
     if axis == 0:
         up, down = (toward, away) if sign > 0 else (away, toward)
@@ -107,9 +112,6 @@ def _disturbance(airframe: Airframe, motion: str) -> tuple[Shape, ...]:
 
 def disturbance_key(motion: str) -> str:
     """Say what the disturbance looks like, for the picture's caption."""
-    return {
-        1: "nose toward you, tail away",
-        0: "left side toward you, right side away",
-        2: "nose to the right, seen from above",
-    }[TURNS[motion][0]]
-
+    axis, sign = TURNS[motion]
+    rising, falling = (("left side", "right side"), ("nose", "tail"), ("", ""))[axis][::sign]
+    return f"{rising} up (dot), {falling} down (cross)" if rising else f"nose to the {'right' if sign > 0 else 'left'}"

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.declaration.airframe import Airframe
-from benchrig.drawing.airframes import BOXES, from_above, nose, outline, part, reach, where
+from benchrig.drawing.airframes import BOXES, from_above, name_label, nose, outline, part, reach
 from benchrig.drawing.shapes import Arrow, Label, Picture, Point, Polygon, Polyline, Role, Shape, away, toward
 from benchrig.geometry.directions import SENSOR_AXES, Matrix
 
@@ -15,6 +15,8 @@ _UNIT: Final = 0.075
 """Half the side of the sensor in the plan."""
 _LARGE: Final = 0.34
 """Half its side in the enlarged picture."""
+_LOW: Final = -0.7
+"""Lower on the page than this, a name stands above its square, so that it stays in the drawing."""
 _FLAT: Final = 0.2
 """An axis whose part along the page is shorter than this points at the reader or away."""
 
@@ -27,13 +29,14 @@ def plan_picture(airframe: Airframe) -> Picture:
     shapes: list[Shape] = list(outline(airframe))
     for place, actuator in enumerate(airframe.actuators):
         shapes += part(airframe, actuator, place, "part")
-        shapes.append(_beside(where(airframe, actuator, place), actuator.name, actuator.drives))
+        shapes.append(name_label(airframe, actuator, place))
     shapes.append(Polygon(((-0.055, tip[1] + 0.05), (0.055, tip[1] + 0.05), (0.0, tip[1] + 0.15)), "motion"))
     shapes.append(Label((0.1, tip[1] + 0.06), "nose", "motion", "start"))
     shapes += _cross((0.0, 0.0))
+    above = airframe.kind in {"aeroplane", "multirotor"}  # the way that keeps off plate, wing and arms
     if airframe.magnetometer is not None:
-        shapes += _place(from_above(airframe.magnetometer.position, scale), "magnetometer")
-    shapes += _place(from_above(airframe.sensor.lever_arm, scale), "sensor")
+        shapes += _place(from_above(airframe.magnetometer.position, scale), "magnetometer", above=above)
+    shapes += _place(from_above(airframe.sensor.lever_arm, scale), "sensor", above=above)
     description = "Nose up the page. The cross is the centre of gravity. Sensor and rotors are placed to scale."
     return Picture(f"{airframe.kind} from above", description, tuple(shapes), (left, bottom, right, top))
 
@@ -46,25 +49,12 @@ def _cross(at: Point) -> tuple[Shape, ...]:
     )
 
 
-def _place(at: Point, name: str) -> tuple[Shape, ...]:
+def _place(at: Point, name: str, *, above: bool) -> tuple[Shape, ...]:
     x, y = at
+    rise = 1 if above or y < _LOW else -1
     square = ((x - _UNIT, y - _UNIT), (x + _UNIT, y - _UNIT), (x + _UNIT, y + _UNIT), (x - _UNIT, y + _UNIT))
-    lead = Polyline(((x + _UNIT, y - _UNIT * 0.4), (x + 0.42, y - 0.1)), "sensor")
-    return (Polygon(square, "sensor"), lead, Label((x + 0.44, y - 0.13), name, "sensor", "start"))
-
-
-def _beside(at: Point, name: str, drives: str) -> Label:
-    x, y = at
-    if drives == "swashplate":
-        out = 0.13 if abs(x) < 1e-3 else 0.09  # noqa: PLR2004 - on the centre line
-        side = "middle" if abs(x) < 1e-3 else ("start" if x > 0 else "end")  # noqa: PLR2004 - the same
-        shift = 0.0 if side == "middle" else (out if x > 0 else -out)
-        return Label((x + shift, y + (0.1 if side == "middle" else -0.03)), name, "part", side)  # type: ignore[arg-type]
-    if drives == "tail rotor":
-        return Label((x + 0.15, y - 0.03), name, "part", "start")
-    if drives == "rudder":
-        return Label((x + 0.08, y - 0.12), name, "part", "start")
-    return Label((x, y - 0.04), name, "part")
+    lead = Polyline(((x + _UNIT, y + rise * 0.4 * _UNIT), (x + 0.3, y + rise * 0.15)), "sensor")
+    return (Polygon(square, "sensor"), lead, Label((x + 0.32, y + rise * 0.15 - 0.02), name, "sensor", "start"))
 
 
 def axes_picture(title: str, body_from_sensor: Matrix, role: Role) -> Picture:

@@ -24,7 +24,7 @@ Role = Literal[
     "motion",  # the disturbance
 ]
 
-_CORNERS: Final = 28
+_CORNERS: Final = 44
 """Of a polygon that stands for a circle."""
 
 
@@ -99,7 +99,7 @@ def arc(centre: Point, radius: float, start: float, end: float) -> tuple[Point, 
     >>> [(round(x, 9), round(y, 9)) for x, y in (arc((0, 0), 1, 0, pi / 2)[0], arc((0, 0), 1, 0, pi / 2)[-1])]
     [(0.0, 1.0), (1.0, 0.0)]
     """
-    steps = max(4, round(_CORNERS * abs(end - start) / (2 * pi)))
+    steps = max(8, round(_CORNERS * abs(end - start) / (2 * pi)))
     angles = [start + (end - start) * step / steps for step in range(steps + 1)]
     return tuple((centre[0] + radius * sin(angle), centre[1] + radius * cos(angle)) for angle in angles)
 

@@ -38,7 +38,7 @@ class Mark:
 MARKS: Final[Mapping[Outcome, Mark]] = {
     Outcome.PASS: Mark("=", "PASS", "pass", "agrees", "38;2;0;114;178", "as declared"),
     Outcome.FAIL: Mark("≠", "FAIL", "FAIL", "differs", "1;38;2;213;94;0", "not as declared"),
-    Outcome.NOT_SHOWN: Mark("?", "NOT SHOWN", "not shown", "open", "2", "not shown: never a pass"),
+    Outcome.NOT_SHOWN: Mark("?", "NOT SHOWN", "not shown", "open", "2", "too little evidence, never a pass"),
     Outcome.NOT_APPLICABLE: Mark("–", "NOT APPLICABLE", "–", "none", "2", "not applicable"),
 }
 

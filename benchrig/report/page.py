@@ -82,9 +82,7 @@ def _context(record: BenchRecord) -> dict[str, Any]:
 
 
 def _table(block: Block) -> dict[str, Any]:
-    rows = [
-        (motion, [_cell(block.cells.get((motion, check))) for check in block.checks]) for motion in block.motions
-    ]
+    rows = [(motion, [_cell(block.cells.get((motion, check))) for check in block.checks]) for motion in block.motions]
     return {"part": block.part, "checks": [heading(check) for check in block.checks], "rows": rows}
 
 

@@ -220,7 +220,11 @@ def _health(check: Health) -> str:
 
 def _key(record: BenchRecord) -> str:
     used = {cell.outcome for cell in record.matrix}
-    key = [f"{mark.sign} {mark.meaning}" for outcome, mark in MARKS.items() if outcome in used]
+    key = [
+        f"{mark.sign} {mark.meaning}" if mark.short == mark.sign else f"{mark.sign} {mark.word.lower()}: {mark.meaning}"
+        for outcome, mark in MARKS.items()
+        if outcome in used
+    ]
     if any(map(is_by_eye, record.matrix)):
         key.append(f"{BY_EYE} by eye")
     if any(not cell.required and cell.outcome is not Outcome.NOT_APPLICABLE for cell in record.matrix):

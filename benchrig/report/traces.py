@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.geometry.directions import Vector
+from benchrig.report.quantity import minus
 from benchrig.report.svg import text
 from benchrig.verdict.record import Span, Traces
 
@@ -139,16 +140,17 @@ def _rows(motions: Sequence[Span], time: Vector) -> list[tuple[Span, float, int]
 
 
 def _shading(traces: Traces, scale: _Scale, rows: list[tuple[Span, float, int]]) -> Iterator[str]:
+    for span, at, row in rows:
+        x, width = scale.x(span.start), scale.x(span.end) - scale.x(span.start)
+        foot = 8.0 + _ROW * row
+        rect = f'x="{x:.1f}" y="{foot + 5:.1f}" width="{width:.1f}" height="{scale.top + _HEIGHT - foot - 5:.1f}"'
+        yield f'<rect class="asked" {rect}/>'
+        yield f'<text class="tick" x="{at + 2:.1f}" y="{foot + 3:.1f}">{text(span.label)}</text>'
     for span in traces.rests:
         x, width = scale.x(span.start), scale.x(span.end) - scale.x(span.start)
         base = scale.top + _HEIGHT - 5
         # a rest is a bar at the foot of the strip, full for the bench, open for the hand: told apart without colour
         yield f'<rect class="rest {text(span.label)}" x="{x:.1f}" y="{base:.1f}" width="{width:.1f}" height="5"/>'
-    for span, at, row in rows:
-        x, width = scale.x(span.start), scale.x(span.end) - scale.x(span.start)
-        foot = 8.0 + _ROW * row
-        rect = f'x="{x:.1f}" y="{foot + 5:.1f}" width="{width:.1f}" height="{scale.top + _HEIGHT - foot - 5:.1f}"'
-        yield f'<rect class="asked" {rect}/><text class="tick" x="{at + 2:.1f}" y="{foot + 3:.1f}">{text(span.label)}</text>'
 
 
 def _nice(span: float, count: int) -> float:
@@ -165,11 +167,11 @@ def _ticks(low: float, high: float, count: int) -> list[float]:
 
 def _grid(scale: _Scale) -> Iterator[str]:
     foot = scale.top + _HEIGHT
-    for value in _ticks(scale.low, scale.high, 4):
+    for value in _ticks(scale.low, scale.high, 5):
         y = scale.y(value)
         kind = "zero" if value == 0 else "line"
         yield f'<line class="{kind}" x1="{_LEFT}" y1="{y:.1f}" x2="{_RIGHT}" y2="{y:.1f}"/>'
-        yield f'<text class="tick" x="{_LEFT - 6}" y="{y + 4:.1f}" text-anchor="end">{f"{value:g}".replace("-", "−")}</text>'
+        yield f'<text class="tick" x="{_LEFT - 6}" y="{y + 4:.1f}" text-anchor="end">{minus(f"{value:g}")}</text>'
     for value in _ticks(scale.start, scale.end, 8):
         x = scale.x(value)
         yield f'<line class="line" x1="{x:.1f}" y1="{foot}" x2="{x:.1f}" y2="{foot + 4}"/>'

@@ -10,6 +10,7 @@ from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import DIRECTIONS, Matrix, Vector, axis_words, opposite
 from benchrig.geometry.turns import AXIS_NAMES
 from benchrig.report.grid import differs, heading, is_by_eye
+from benchrig.report.lettering import tight
 from benchrig.report.marks import SEVERITY
 from benchrig.report.quantity import measured, minus, number, odds
 from benchrig.verdict.record import BenchRecord, Cell, Finding, Outcome, WiringFound
@@ -32,7 +33,7 @@ def verdict_sentence(record: BenchRecord) -> str:
 
 def parts(record: BenchRecord) -> list[tuple[str, Outcome, str]]:
     """List the parts of the verdict with their outcome and what each asks."""
-    correction = "Does every servo or motor answer the corrective way?" if record.airframe.actuators else SENSOR_ALONE
+    correction = "Does every servo or motor answer the corrective way?" if record.airframe.actuators else "Not asked."
     return [
         ("sensing", record.sensing, "Does every axis sit as declared, with the right sign and size?"),
         ("correction", record.correction, correction),
@@ -117,7 +118,8 @@ def misalignment_sentence(record: BenchRecord) -> str | None:
     if small is None:
         return None
     angles = [
-        f"{name} {measured(getattr(small, name), getattr(small, f'{name}_uncertainty'), 'deg')}" for name in AXIS_NAMES
+        tight(f"{name} {measured(getattr(small, name), getattr(small, f'{name}_uncertainty'), 'deg')}")
+        for name in AXIS_NAMES
     ]
     return f"Turned from its mounting by {', '.join(angles)}."
 
@@ -205,11 +207,10 @@ def time_as_recorded(moment: datetime | None) -> str:
     """
     if moment is None:
         return "time not recorded"
-    offset = moment.utcoffset()
-    if offset is None:
-        zone = "(zone not recorded)"
-    else:
-        zone = "UTC" if offset == timedelta(0) else f"UTC{moment:%z}"[:6] + f":{moment:%z}"[-2:]
+    offset = f"{moment:%z}"
+    zone = f"UTC{minus(offset[:3])}:{offset[3:5]}" if offset else "(zone not recorded)"
+    if moment.utcoffset() == timedelta(0):
+        zone = "UTC"
     return f"{moment:%Y-%m-%d %H:%M:%S} {zone}"
 
 

@@ -99,7 +99,7 @@ def traces(rate_hz: float = 200.0, motions: tuple[str, ...] = REQUIRED_TURNS, *,
     end = 4.0 + 5.0 * len(motions)
     time = np.arange(0.0, end, 1 / rate_hz)
     random = np.random.default_rng(3)
-    angles = random.normal(0.0, np.radians(0.05), (len(time), 3))
+    angles = np.zeros((len(time), 3))
     spans, rests = [], [Span(0.0, 3.0, "bench")]
     for index, motion in enumerate(motions):
         axis, sign = TURNS[motion]
