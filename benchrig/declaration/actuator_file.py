@@ -70,6 +70,7 @@ def read_actuator(
         finding = f'{faults.named(keys)} drives "{drives}", which {article} {kind} does not have'
         known = ", ".join(f'"{word}"' for word in DRIVES_OF_KIND[kind])
         faults.add((*keys, "drives"), finding, known, "kind or drives is wrong", 'for a mixed airframe, kind = "other"')
+        return None
     table = read_table(data, actuator_table(drives), keys, faults)
     return None if table is None else _built(table, keys, rotor, faults)
 

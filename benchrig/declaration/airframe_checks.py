@@ -66,9 +66,9 @@ def _check_azimuths(placed: Sequence[Placed], faults: Faults) -> None:
             continue
         for azimuth, name in seen:
             if abs(np.angle(np.exp(1j * (azimuth - actuator.azimuth)))) < _SAME_ANGLE:
-                finding = f'"{actuator.name}" moves the plate at the same azimuth as "{name}"'
+                finding = f'"{escape(actuator.name)}" moves the plate at the same azimuth as "{name}"'
                 faults.add((*keys, "azimuth_deg"), finding, "an azimuth of its own", "a copied table", "correct it")
-        seen.append((actuator.azimuth, actuator.name))
+        seen.append((actuator.azimuth, escape(actuator.name)))
 
 
 def _check_places(placed: Sequence[Placed], faults: Faults) -> None:
@@ -79,7 +79,7 @@ def _check_places(placed: Sequence[Placed], faults: Faults) -> None:
         for other in seen:
             near = other.position is not None and np.abs(other.position - actuator.position).max() < _SAME_PLACE
             if near and other.turns == actuator.turns:
-                finding = f'"{actuator.name}" has the place and the sense of "{other.name}"'
+                finding = f'"{escape(actuator.name)}" has the place and the sense of "{escape(other.name)}"'
                 act = "correct position_mm; of two rotors on one axis, give both heights"
                 faults.add((*keys, "position_mm"), finding, "a place of its own", "a copied table", act)
         seen.append(actuator)

@@ -13,10 +13,11 @@ _HUGE_INTEGER: Final = re.compile(r"[0-9_]{4000,}")
 _DEEP: Final = re.compile(r"(?:[\[{][^\[{\]}]{0,40}){20}")
 
 _QUOTES: Final = 'put text in quotation marks: name = "front"'
+_CUT_SHORT: Final = "a missing quotation mark, comma or line end, or a date that does not exist"
 _TWICE: Final = "keep one of the two"
 _FAULTS: Final[tuple[tuple[str, str, str, str], ...]] = (
     ("Invalid value", "no value that TOML knows", "text without quotation marks, or a decimal comma", _QUOTES),
-    ("Expected newline", "more on this line than one value", "a missing quotation mark, comma or line end", ""),
+    ("Expected newline", "more on this line than one value", _CUT_SHORT, ""),
     (
         "Expected '=' after",
         "a key without '='",
@@ -26,7 +27,13 @@ _FAULTS: Final[tuple[tuple[str, str, str, str], ...]] = (
     ("Invalid initial character for a key", "no key where one should stand", "a stray sign", "write key = value"),
     ("Invalid statement", "neither a key nor a [table]", "a stray sign", "write key = value, or begin a note with #"),
     ("Expected ']'", "a [table] name that is not closed", "a missing ']' or a name of two words", ""),
-    ("Cannot declare", "this table stands twice", "a copied table", f"{_TWICE}; actuators are written [[actuator]]"),
+    ("Expected \"'", "a text that is not closed", "a missing quotation mark", ""),
+    (
+        "Cannot declare",
+        "this table stands twice, or was closed above",
+        "a copied table",
+        f"{_TWICE}; actuators are written [[actuator]]",
+    ),
     ("Cannot overwrite a value", "this key stands twice", "a copied line", _TWICE),
     ("Duplicate inline table key", "this key stands twice between { and }", "a copied entry", _TWICE),
     ("Cannot mutate immutable", "this adds to a table that is already closed", "it was written { … } above", _TWICE),
