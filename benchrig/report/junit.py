@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from xml.sax.saxutils import escape, quoteattr
+from html import escape
 
 from benchrig.report.grid import heading, part_of
 from benchrig.report.lettering import clean
@@ -112,8 +112,8 @@ def _counts(cases: Iterable[_Case]) -> str:
 
 
 def _text(text: str) -> str:
-    return escape(clean(text))
+    return escape(clean(text), quote=False)
 
 
 def _attribute(text: str) -> str:
-    return quoteattr(clean(text))
+    return f'"{escape(clean(text))}"'
