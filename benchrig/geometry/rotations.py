@@ -124,6 +124,33 @@ def matrix_from_vector(rotation_vector: Vector) -> Matrix:
     return matrix_from_quaternion(quaternion_from_vector(np.asarray(rotation_vector, dtype=np.float64)))
 
 
+def vector_from_matrix(rotation: Matrix) -> Vector:
+    """Turn one rotation matrix into its rotation vector of at most half a turn.
+
+    Returns
+    -------
+    ndarray, shape (3,), rad
+    """
+    symmetric = np.array(
+        [
+            [rotation[0, 0] - rotation[1, 1] - rotation[2, 2], 0.0, 0.0, 0.0],
+            [rotation[0, 1] + rotation[1, 0], rotation[1, 1] - rotation[0, 0] - rotation[2, 2], 0.0, 0.0],
+            [rotation[0, 2] + rotation[2, 0], rotation[1, 2] + rotation[2, 1], 0.0, 0.0],
+            [0.0, 0.0, 0.0, np.trace(rotation)],
+        ]
+    )
+    symmetric[2, 2] = rotation[2, 2] - rotation[0, 0] - rotation[1, 1]
+    symmetric[3, :3] = (
+        rotation[2, 1] - rotation[1, 2],
+        rotation[0, 2] - rotation[2, 0],
+        rotation[1, 0] - rotation[0, 1],
+    )
+    # the eigenvector of the largest eigenvalue holds at every angle (Bar-Itzhack 2000, from memory); eigh reads
+    # the lower triangle
+    _, vectors = np.linalg.eigh(symmetric)
+    return vector_from_quaternion(np.roll(vectors[:, -1], 1))
+
+
 def chain(steps: Vector) -> Vector:
     """Multiply a run of quaternions in order, by halves: ``q0 ⊗ q1 ⊗ … ⊗ q(N-1)``.
 

@@ -1,0 +1,58 @@
+"""Writing result files without harming anything that this program did not make."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+from typing import Final
+
+from benchrig.errors import Problem, UsageError
+
+MARKS: Final = {
+    "--html": '<meta name="generator" content="benchrig',
+    "--json": '"schema": "benchrig-result/',
+    "--junit": '<testsuites name="benchrig',
+}
+"""What the head of a file of each kind holds if this program made it."""
+
+_HEAD: Final = 4096  # bytes
+
+
+def refuse_foreign(option: str, target: Path, *, force: bool) -> None:
+    """Refuse a target that exists and was not made by this command, before any work is done.
+
+    Raises
+    ------
+    UsageError
+        With the reason and the way out.
+    """
+    if target.is_dir() or not target.parent.is_dir():
+        finding = "is a folder" if target.is_dir() else "its folder does not exist"
+        raise UsageError(Problem(f"{option} {target}", finding, "the name of a file to write", act="give another name"))
+    if force or not target.exists():
+        return
+    with target.open("rb") as stream:
+        head = stream.read(_HEAD).decode("utf-8", errors="replace")
+    if MARKS[option] not in head:
+        act = "give another name, or --force to replace it"
+        raise UsageError(Problem(f"{option} {target}", "exists and was not made by this command", act=act))
+
+
+def write_whole(option: str, target: Path, text: str) -> None:
+    """Write a file under another name first, so that a full disk never leaves half a report in its place.
+
+    Raises
+    ------
+    UsageError
+        If the system refuses.
+    """
+    try:
+        handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", text=False)
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+        Path(name).chmod(0o644)
+        Path(name).replace(target)
+    except OSError as refused:
+        act = "choose a folder you may write to, with room left"
+        raise UsageError(Problem(f"{option} {target}", f"cannot be written: {refused.strerror}", act=act)) from refused

@@ -1,0 +1,120 @@
+"""An even time base: steady steps inside a segment, nothing invented across a gap."""
+
+from __future__ import annotations
+
+import itertools
+from typing import Final
+
+import numpy as np
+
+from benchrig.capture.recording import Recording
+from benchrig.declaration.airframe import Sensor
+from benchrig.geometry.directions import Vector
+from benchrig.signals.body import BoolArray, EvenRecording
+
+LONGEST_BRIDGE: Final = 0.050
+"""s: a step longer than this, and than 2.5 ordinary steps, is a gap. Shorter losses are bridged by a straight line."""
+
+_EVEN_ENOUGH: Final = 0.01  # of a step: below this the samples stay as they are
+
+
+def uniform(recording: Recording, sensor: Sensor) -> EvenRecording:
+    """Put a recording on even steps, a segment between each two gaps.
+
+    Parameters
+    ----------
+    recording : Recording
+    sensor : Sensor
+        For the declared full scales, which show clipping.
+
+    Returns
+    -------
+    EvenRecording
+        Still in sensor axes.
+    """
+    time = recording.time
+    step = float(np.median(np.diff(time)))
+    gap = np.flatnonzero(np.diff(time) > max(LONGEST_BRIDGE, 2.5 * step)) + 1
+    bounds = [0, *gap.tolist(), len(time)]
+    spans = list(itertools.pairwise(bounds))
+    grids = [_grid(time[a:b], step) for a, b in spans]
+    even_time = np.concatenate(grids)
+    segment = np.concatenate([np.full(len(grid), k) for k, grid in enumerate(grids)])
+
+    def resample(values: Vector) -> Vector:
+        parts = [_onto(grid, time[a:b], values[a:b]) for (a, b), grid in zip(spans, grids, strict=True)]
+        return _frozen(np.concatenate(parts))
+
+    def flag(flags: BoolArray) -> BoolArray:
+        return resample(flags[:, None].astype(np.float64))[:, 0] > 0
+
+    gyro_scale = sensor.gyro_range or recording.gyro_full_scale
+    accelerometer_scale = sensor.accelerometer_range or recording.accelerometer_full_scale
+    return EvenRecording(
+        time=_frozen(even_time),
+        step=step,
+        segment=segment,
+        angular_rate=resample(recording.angular_rate),
+        acceleration=resample(recording.acceleration),
+        magnetic_field=None if recording.magnetic_field is None else resample(recording.magnetic_field),
+        unit_attitude=None if recording.unit_attitude is None else _attitude(recording.unit_attitude, resample),
+        gyro_clipped=flag(clipped(recording.angular_rate, gyro_scale)),
+        accelerometer_clipped=flag(clipped(recording.acceleration, accelerometer_scale)),
+    )
+
+
+def clipped(values: Vector, full_scale: float | None) -> BoolArray:
+    """Mark the samples in which a channel stands at the end of its range.
+
+    Where no range is known, a channel that holds its largest value for three samples or more, far from its middle,
+    is taken as clipped there.
+
+    Parameters
+    ----------
+    values : ndarray, shape (N, 3)
+    full_scale : float or None
+        Same unit.
+
+    Returns
+    -------
+    ndarray, shape (N,), bool
+    """
+    if full_scale is not None:
+        return np.asarray(np.any(np.abs(values) >= 0.998 * full_scale, axis=1))
+    marks = np.zeros(len(values), dtype=np.bool_)
+    for channel in values.T:
+        middle = float(np.median(channel))
+        for end in (channel.max(), channel.min()):
+            at_end = channel == end
+            run = at_end[:-2] & at_end[1:-1] & at_end[2:]
+            spread = float(np.percentile(np.abs(channel - middle), 90))
+            if run.any() and abs(end - middle) > 2 * spread > 0:
+                marks |= at_end
+    return marks
+
+
+def _attitude(angles: Vector, resample: object) -> Vector:
+    """Resample angles without running backwards through the jump at half a turn."""
+    whole = np.unwrap(np.where(np.isfinite(angles), angles, 0.0), axis=0)
+    whole[~np.isfinite(angles)] = np.nan
+    result: Vector = resample(whole)  # type: ignore[operator] # the closure above, not worth a protocol
+    return result
+
+
+def _grid(time: Vector, step: float) -> Vector:
+    count = int((time[-1] - time[0]) / step + 0.5) + 1
+    return np.linspace(time[0], time[0] + (count - 1) * step, count) if count > 1 else time[:1].copy()
+
+
+def _onto(grid: Vector, time: Vector, values: Vector) -> Vector:
+    if len(grid) == len(time) and np.abs(grid - time).max() < _EVEN_ENOUGH * (grid[-1] - grid[0]) / max(
+        len(grid) - 1, 1
+    ):
+        return values
+    return np.column_stack([np.interp(grid, time, column) for column in values.T])
+
+
+def _frozen(values: Vector) -> Vector:
+    values = np.ascontiguousarray(values, dtype=np.float64)
+    values.flags.writeable = False
+    return values

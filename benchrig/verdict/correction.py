@@ -1,0 +1,210 @@
+"""The correction part of the matrix: does every servo or motor answer a disturbance the corrective way?"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from benchrig.capture.recording import Seen
+from benchrig.declaration.actuators import Actuator
+from benchrig.geometry.directions import Vector
+from benchrig.geometry.turns import TURNS
+from benchrig.verdict.bench import Bench
+from benchrig.verdict.decision import tail_probability
+from benchrig.verdict.limits import COHERENT_OPERATOR, SMALLEST_RESPONSE, STILL_SHARE, WRONG
+from benchrig.verdict.record import Cell, Outcome
+from benchrig.verdict.response import Response, measure_response, real_motion
+from benchrig.verdict.sensing import Done, what_was_done
+from benchrig.verdict.wirings import OPERATOR_ERROR
+
+EFFECT_COUNTS: Final = 0.1
+"""Of an actuator's largest effect: below this it must stay still in a motion about that axis."""
+
+_SAME_WAY: Final = 0.3  # how much of the modelled answer one motion must show by itself
+_SURE: Final = 5.0  # standard deviations
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Correction:
+    """The cells of all actuators, and what each channel's pulses answered (None where none were recorded)."""
+
+    cells: tuple[Cell, ...]
+    responses: Mapping[str, Response | None]
+
+
+def judge_correction(bench: Bench, names: Sequence[str]) -> Correction:
+    """Judge every actuator in every motion, by its pulses and by what was seen.
+
+    Parameters
+    ----------
+    bench : Bench
+    names : sequence of str
+        The motions of the matrix.
+
+    Returns
+    -------
+    Correction
+    """
+    if not bench.airframe.actuators:
+        return Correction((), {})
+    pulses = bench.recording.pulses
+    motion = real_motion(bench) if pulses and bench.stillness.bias is not None else None
+    responses = {
+        a.name: measure_response(bench, motion, pulses[a.name]) if motion is not None and a.name in pulses else None
+        for a in bench.airframe.actuators
+    }
+    done = [what_was_done(bench, name) for name in names]
+    cells = [
+        _cell(bench, actuator, responses[actuator.name], motion_done)
+        for motion_done in done
+        for actuator in bench.airframe.actuators
+    ]
+    return Correction(tuple(cells), responses)
+
+
+def is_still(response: Response) -> bool:
+    """Tell whether a channel practically never answers."""
+    largest = float(np.abs(response.per_angle).max())
+    return np.radians(1.0) * largest < SMALLEST_RESPONSE
+
+
+def gains_against(effect: Vector, response: Response) -> Vector:
+    """Give the corrective gain about each axis: positive where the answer opposes the motion, shape (3,), s per rad."""
+    return -np.sign(effect) * response.per_angle
+
+
+def word_for(actuator: Actuator, change: float) -> str:
+    """Say which way an actuator went when its pulse changed by `change`."""
+    if not change:
+        return "still"
+    longer = actuator.longer_pulse or "as declared"
+    if change > 0:
+        return longer
+    wanted = -actuator.moves[longer]
+    return next((w for w, effect in actuator.moves.items() if np.allclose(effect, wanted)), "the other way")
+
+
+def _cell(bench: Bench, actuator: Actuator, response: Response | None, done: Done) -> Cell:
+    axis, sign = TURNS[done.name]
+    matters = abs(actuator.effect[axis]) >= EFFECT_COUNTS
+    wanted = word_for(actuator, -sign * np.sign(actuator.effect[axis]) if matters else 0.0)
+    required = done.name in bench.airframe.required_motions and (matters or response is not None)
+    blank = Cell(
+        motion=done.name,
+        check=f"actuator:{actuator.name}",
+        outcome=Outcome.NOT_SHOWN,
+        required=required,
+        evidence="recorded",
+        expected=wanted,
+        observed=None,
+        size=None,
+        unit="µs/deg",
+        uncertainty=None,
+        wrong_pass_bound=None,
+        reason=done.reason,
+    )
+    if not done.good:
+        return blank
+    if bench.wirings.gyro.max() < 1 - WRONG:
+        return replace(blank, reason="what the airframe really did is not certain yet")
+    seen = [s for s in bench.recording.seen if s.motion == done.name and s.actuator == actuator.name]
+    by_pulse = None if response is None else _by_pulse(blank, actuator, response, done, bench)
+    by_eye = _by_eye(blank, actuator, axis, sign, seen, matters=matters) if seen else None
+    if by_pulse is None and by_eye is None:
+        return replace(blank, reason="no pulses were recorded and nothing was noted as seen")
+    if by_pulse is not None and (by_eye is None or by_eye.outcome is not Outcome.FAIL):
+        return by_pulse
+    return by_eye or blank
+
+
+def _by_pulse(blank: Cell, actuator: Actuator, response: Response, done: Done, bench: Bench) -> Cell:
+    axis, sign = TURNS[done.name]
+    change = sign * response.per_angle[axis]
+    spread = response.per_angle_uncertainty[axis]
+    largest = float(np.abs(response.per_angle).max())
+    moved = abs(change) > STILL_SHARE * largest and not is_still(response)
+    cell = replace(
+        blank,
+        observed=word_for(actuator, change if moved else 0.0),
+        size=float(np.radians(1.0) * change * 1e6),
+        uncertainty=float(np.radians(1.0) * spread * 1e6),
+    )
+    if is_still(response):
+        if abs(actuator.effect[axis]) < EFFECT_COUNTS:
+            return replace(cell, outcome=Outcome.NOT_SHOWN, reason="it never moves, so staying still shows nothing")
+        return replace(cell, outcome=Outcome.FAIL, reason=f"its pulse does not answer; wanted {cell.expected}")
+    if abs(actuator.effect[axis]) < EFFECT_COUNTS:
+        return _must_stay(cell, abs(change), spread, largest)
+    return _must_oppose(cell, actuator, response, done, bench)
+
+
+def _must_stay(cell: Cell, change: float, spread: float, largest: float) -> Cell:
+    wrong = tail_probability((STILL_SHARE * largest - change) / spread)
+    if wrong < WRONG:
+        return replace(cell, outcome=Outcome.PASS, wrong_pass_bound=wrong, reason="it stays still, as it should")
+    if tail_probability((change - STILL_SHARE * largest) / spread) < WRONG:
+        return replace(cell, outcome=Outcome.FAIL, reason=f"it moves ({cell.observed}) where it must stay still")
+    return replace(cell, reason="whether it stays still cannot be told from these pulses")
+
+
+def _must_oppose(cell: Cell, actuator: Actuator, response: Response, done: Done, bench: Bench) -> Cell:
+    axis, _ = TURNS[done.name]
+    sense = -np.sign(actuator.effect[axis])
+    deviations = np.array(
+        [
+            sense * response.to_rate[axis] / response.to_rate_uncertainty[axis],
+            sense * response.to_angle[axis] / response.to_angle_uncertainty[axis],
+        ]
+    )
+    shares = np.abs([response.to_rate[axis] / 1.0, response.to_angle[axis]]) / np.abs(response.per_angle).max()
+    counts = (np.abs(deviations) > _SURE) & (shares > 0.1)  # noqa: PLR2004 - smaller parts change nothing
+    own = _shown_by(response, done, bench)
+    if (counts & (deviations < 0)).any() and (counts & (deviations > 0)).any():
+        part = "rate" if deviations[0] < 0 else "angle"
+        return replace(cell, outcome=Outcome.FAIL, reason=f"the part that answers the {part} goes the wrong way")
+    total = sense * response.per_angle[axis] / response.per_angle_uncertainty[axis]
+    wrong, right = tail_probability(total), tail_probability(-total)
+    if right < WRONG and own > _SAME_WAY:
+        return replace(
+            cell, outcome=Outcome.FAIL, reason=f"it goes {cell.observed}; {cell.expected} would oppose the motion"
+        )
+    if wrong < WRONG and own > _SAME_WAY:
+        reason = f"it goes {cell.observed} and opposes the motion"
+        return replace(cell, outcome=Outcome.PASS, wrong_pass_bound=wrong + COHERENT_OPERATOR, reason=reason)
+    if wrong < WRONG and own < -_SAME_WAY:
+        return replace(cell, outcome=Outcome.FAIL, reason="in this motion it goes the other way than in the others")
+    return replace(
+        cell, reason="the answer is too small to tell its sense" if own > _SAME_WAY else "it hardly answers here"
+    )
+
+
+def _shown_by(response: Response, done: Done, bench: Bench) -> float:
+    """Give how much of the modelled answer the motion itself shows: 1 all of it, 0 none, below 0 the reverse."""
+    shown = wanted = 0.0
+    for motion in done.good:
+        if motion.move is None:
+            continue
+        start, stop = bench.even.time[motion.move.start], bench.even.time[motion.move.stop - 1]
+        inside = (response.time >= start) & (response.time <= stop + 0.3)
+        shown += float(response.measured[inside] @ response.modelled[inside])
+        wanted += float(response.modelled[inside] @ response.modelled[inside])
+    return shown / wanted if wanted > 0 else 0.0
+
+
+def _by_eye(blank: Cell, actuator: Actuator, axis: int, sign: int, seen: Sequence[Seen], *, matters: bool) -> Cell:
+    ways = {s.moved for s in seen}
+    if len(ways) > 1:
+        reason = "what was seen differs from look to look: " + ", ".join(sorted(ways))
+        return replace(blank, evidence="seen", reason=reason)
+    moved = ways.pop()
+    effect = np.zeros(3) if moved == "still" else actuator.moves[moved]
+    opposing = -sign * effect[axis]
+    right = opposing > 0 if matters else abs(effect[axis]) < EFFECT_COUNTS
+    cell = replace(blank, evidence="seen", observed=moved, outcome=Outcome.PASS if right else Outcome.FAIL)
+    if right:
+        bound = OPERATOR_ERROR ** len(seen)
+        return replace(cell, wrong_pass_bound=bound, reason=f"seen to go {moved}, {len(seen)} look(s) by eye")
+    return replace(cell, reason=f"seen to go {moved}; {cell.expected} would be right")

@@ -1,0 +1,191 @@
+"""How one actuator's pulses answer the airframe's turning: gains, delay, and how sure they are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from benchrig.attitude.gyro import gyro_attitude
+from benchrig.capture.recording import Pulses
+from benchrig.geometry.directions import Matrix, Vector
+from benchrig.geometry.rotations import angles_from_matrix, matrix_from_quaternion
+from benchrig.signals.body import BodyRecording
+from benchrig.verdict.bench import Bench
+
+LONGEST_DELAY: Final = 0.3
+"""s: how late an answer is looked for."""
+
+NOMINAL_MOVE: Final = 1.0
+"""s: the duration for which the part that answers the rate is counted as a change of pulse for the angle turned."""
+
+_COARSE, _FINE = 0.010, 0.002  # s
+_LEAST_SAMPLES: Final = 30
+_END_SHARE: Final = 0.01  # of the samples: more at the largest or smallest pulse than this is an end stop
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Response:
+    """A channel's answer to the airframe's real turning.
+
+    Attributes
+    ----------
+    to_rate : ndarray, shape (3,), s per rad/s
+        For roll, pitch and yaw.
+    to_angle : ndarray, shape (3,), s per rad
+    to_rate_uncertainty, to_angle_uncertainty : ndarray, shape (3,)
+        One standard deviation; neighbouring residuals are alike, and that is counted.
+    delay, delay_uncertainty : float, s
+    time, measured, modelled : ndarray, shape (P,)
+        Pulse change from rest, s, as recorded and as these gains give it.
+    span : float, s
+        Largest minus smallest pulse.
+    """
+
+    to_rate: Vector
+    to_angle: Vector
+    to_rate_uncertainty: Vector
+    to_angle_uncertainty: Vector
+    delay: float
+    delay_uncertainty: float
+    time: Vector
+    measured: Vector
+    modelled: Vector
+    span: float
+
+    @property
+    def per_angle(self) -> Vector:
+        """Change of pulse over the angle turned in a motion of one second, shape (3,), s per rad."""
+        return self.to_angle + self.to_rate / NOMINAL_MOVE
+
+    @property
+    def per_angle_uncertainty(self) -> Vector:
+        """One standard deviation of `per_angle`."""
+        return np.hypot(self.to_angle_uncertainty, self.to_rate_uncertainty / NOMINAL_MOVE)
+
+
+def real_motion(bench: Bench) -> Matrix:
+    """Give what the airframe really did, by the likeliest wiring.
+
+    Returns
+    -------
+    ndarray, shape (N, 6)
+        Body rates (rad/s), then roll, pitch and yaw (rad) by the gyro alone.
+    """
+    likeliest = bench.wirings.mounting(int(np.argmax(bench.wirings.gyro)))
+    factor = 1.0 if bench.scale is None or abs(np.log(bench.scale.factor)) < 0.14 else bench.scale.factor  # noqa: PLR2004 - as in measure_bench
+    bias = np.zeros(3) if bench.stillness.bias is None else bench.stillness.bias.value
+    rate = factor * (bench.even.angular_rate - bias) @ likeliest.T
+    zero = np.zeros_like(rate)
+    body = BodyRecording(bench.even.time, bench.even.step, bench.even.segment, rate, zero, zero)
+    angles = np.unwrap(angles_from_matrix(matrix_from_quaternion(gyro_attitude(body))), axis=0)
+    return np.column_stack([rate, angles])
+
+
+def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response | None:
+    """Fit a channel's pulses to the airframe's rates and angles over a grid of delays.
+
+    Parameters
+    ----------
+    bench : Bench
+    motion : ndarray, shape (N, 6)
+        From `real_motion`.
+    pulses : Pulses
+
+    Returns
+    -------
+    Response or None
+        None where there are too few pulses to say anything.
+    """
+    when, width = update_instants(pulses)
+    inside = (when >= bench.even.time[0] + LONGEST_DELAY) & (when <= bench.even.time[-1])
+    when, width = when[inside], width[inside]
+    free = ~_at_end_stop(width)
+    when, width = when[free], width[free]
+    if len(when) < _LEAST_SAMPLES:
+        return None
+
+    def fit(delay: float) -> tuple[float, Matrix, Vector]:
+        columns = [np.interp(when - delay, bench.even.time, c) for c in motion.T]
+        design = np.column_stack([np.ones(len(when)), *columns])
+        gains, *_ = np.linalg.lstsq(design, width, rcond=None)
+        return float(np.square(width - design @ gains).sum()), design, gains
+
+    delay, delay_uncertainty = _best_delay(lambda d: fit(d)[0], len(when))
+    squares, design, gains = fit(delay)
+    residual = width - design @ gains
+    spread = np.sqrt(np.diag(np.linalg.pinv(design.T @ design)) * squares / max(len(when) - 7, 1)) * _kinship(residual)
+    # a pulse counted in whole microseconds can never be known better than its step over the root of its number
+    spread = np.maximum(spread, 1e-12)
+    return Response(
+        to_rate=gains[1:4],
+        to_angle=gains[4:7],
+        to_rate_uncertainty=spread[1:4],
+        to_angle_uncertainty=spread[4:7],
+        delay=delay,
+        delay_uncertainty=delay_uncertainty,
+        time=when,
+        measured=width - gains[0],
+        modelled=design[:, 1:] @ gains[1:],
+        span=float(np.ptp(width)),
+    )
+
+
+def update_instants(pulses: Pulses) -> tuple[Vector, Vector]:
+    """Find when a channel was renewed, where its rows only hold the last pulse.
+
+    A row that holds an old pulse would count it as new, up to a frame too late. Where most rows hold, only the
+    changes are kept, and the frames between them in which the pulse stayed the same.
+
+    Returns
+    -------
+    time, width : ndarray, shape (P,), s
+    """
+    time, width = pulses.time, pulses.width
+    if len(time) < 3:  # noqa: PLR2004 - no step to look at
+        return time, width
+    changed = np.flatnonzero(np.diff(width) != 0) + 1
+    if len(changed) < _LEAST_SAMPLES or len(changed) > 0.6 * len(time):
+        return time, width
+    frame = float(np.percentile(np.diff(time[changed]), 10))
+    starts, stops = time[changed], np.append(time[changed[1:]], time[-1])
+    copies = np.maximum(np.round((stops - starts) / frame).astype(int), 1)
+    offset = np.arange(copies.sum()) - np.repeat(np.cumsum(copies) - copies, copies)
+    return np.repeat(starts, copies) + offset * frame, np.repeat(width[changed], copies)
+
+
+def _at_end_stop(width: Vector) -> Vector:
+    low, high = width.min(), width.max()
+    marks = np.zeros(len(width), dtype=np.bool_)
+    for end in (low, high):
+        at_end = width == end
+        if high - low > 4e-6 and _END_SHARE < at_end.mean() < 0.5 and abs(end - np.median(width)) > 0.3 * (high - low):  # noqa: PLR2004 - s, and a share
+            marks |= at_end
+    return marks
+
+
+def _kinship(residual: Vector) -> float:
+    """Give the factor by which alike neighbours widen the uncertainty."""
+    power = float(residual @ residual)
+    alike = float(residual[1:] @ residual[:-1]) / power if power > 0 else 0.0
+    alike = min(max(alike, 0.0), 0.98)
+    return float(np.sqrt((1 + alike) / (1 - alike)))
+
+
+def _best_delay(badness: Callable[[float], float], count: int) -> tuple[float, float]:
+    coarse = np.arange(0.0, LONGEST_DELAY, _COARSE)
+    at_coarse = [badness(float(d)) for d in coarse]
+    centre = float(coarse[int(np.argmin(at_coarse))])
+    fine = np.arange(max(centre - _COARSE, 0.0), centre + _COARSE + _FINE / 2, _FINE)
+    at_fine = np.array([badness(float(d)) for d in fine])
+    best = int(np.argmin(at_fine))
+    if best in {0, len(fine) - 1}:
+        return float(fine[best]), _FINE
+    left, middle, right = at_fine[best - 1 : best + 2]
+    curve = left - 2 * middle + right
+    delay = float(fine[best] + 0.5 * _FINE * (left - right) / curve) if curve > 0 else float(fine[best])
+    variance = middle / max(count, 1)
+    width = _FINE * np.sqrt(2 * variance / curve) if curve > 0 else _COARSE
+    return delay, float(min(max(width, 1e-4), LONGEST_DELAY))
