@@ -196,3 +196,23 @@ def test_euler_angles_are_read_in_the_order_yaw_pitch_roll():
 def test_options_out_of_range_are_refused(change, message):
     with pytest.raises(UsageError, match=message):
         Options(**change)
+
+
+def test_gyro_and_accelerometer_sit_askew_together(helicopter):
+    quiet = Options(motions=("level", "turntable clockwise", "level"))
+    bench = simulate(helicopter, seed=1, options=quiet, faults=[Fault("misaligned", "40"), Fault("noise", "0")])
+    askew = bench.wiring.misalignment.as_matrix()
+    assert np.degrees(bench.wiring.misalignment.magnitude()) == pytest.approx(40, abs=3)
+    for model, readings, true, count in (
+        (bench.gyro_model, bench.gyro, bench.truth.angular_rate, np.radians(2000) / 32768),
+        (bench.accelerometer_model, bench.accelerometer, bench.truth.specific_force, 156.9064 / 32768),
+    ):
+        expected = model.gain @ model.body_from_sensor.T @ askew.T @ true.T + model.bias[:, None]
+        np.testing.assert_allclose(readings, expected.T, atol=0.51 * count)
+
+
+def test_a_tail_that_holds_the_nose_stays_at_its_stop_when_the_nose_has_gone_half_round(helicopter):
+    spin = Options(motions=("level", "turntable clockwise", "level"))
+    bench = simulate(helicopter, seed=1, options=spin)
+    made = bench.plan.motions[1]
+    assert np.ptp(bench.pulses["tail"][during(bench, made.start, made.held, 2.0)]) == 0

@@ -86,6 +86,9 @@ def test_the_truth_says_what_was_done(helicopter, tmp_path):
     assert truth["gyro"]["axes"] == {"x": "aft", "y": "right", "z": "down"}
     assert truth["gyro"]["mirrored"] is True
     assert truth["accelerometer"]["mirrored"] is False
+    assert truth["bench"]["lever_arm_mm"] == [-180.0, 0.0, -25.0]
+    assert truth["accelerometer"]["bias_mg"] == pytest.approx(bench.accelerometer_model.bias / G * 1e3, abs=1e-4)
+    assert truth["gyro"]["bias_deg_s"] == pytest.approx(np.degrees(bench.gyro_model.bias), abs=1e-4)
     yaw_left = next(motion for motion in truth["motion"] if motion["asked"] == "yaw left")
     assert yaw_left["done"] == "yaw right"
     assert yaw_left["turn_deg"][2] > 20
