@@ -38,7 +38,9 @@ from benchrig.geometry.directions import Vector
 OTHER_WORDS: Final = ("as declared", "opposite")
 """How the ways of ``drives = "other"`` are called: its `effect`, as a longer pulse does it, and the reverse."""
 
-_LONGER_PULSE_WORDS: Final[Mapping[str, tuple[str, ...]]] = {**DRIVES, "rotor": ("more thrust",)}
+LONGER_PULSE_WORDS: Final[Mapping[str, tuple[str, ...]]] = {**DRIVES, "rotor": ("more thrust",)}
+"""The words that a longer pulse may be declared by. A motor gives more thrust with it, or is declared by its effect."""
+
 _SIGNS: Final = {"right": 1.0, "up": 1.0, "left": -1.0, "down": -1.0, "none": 0.0}
 _NOTHING: Final = 1e-9
 _ROTOR_NEEDED: Final = "a table [rotor] with turns"
@@ -92,8 +94,8 @@ def _note_drives(data: dict[str, Any], keys: Keys, kind: str | None, faults: Fau
 
 def _built(table: ActuatorTable, keys: Keys, rotor: Rotor | None, faults: Faults) -> Actuator | None:
     word = table.longer_pulse if isinstance(table, MovingTable) else ""
-    if isinstance(table, MovingTable) and word not in _LONGER_PULSE_WORDS[table.drives]:
-        faults.add_word((*keys, "longer_pulse"), word, _LONGER_PULSE_WORDS[table.drives])
+    if isinstance(table, MovingTable) and word not in LONGER_PULSE_WORDS[table.drives]:
+        faults.add_word((*keys, "longer_pulse"), word, LONGER_PULSE_WORDS[table.drives])
         return None
     where = read_position(table.position_mm, (*keys, "position_mm"), faults) if isinstance(table, LiftTable) else None
     moves = _moves(table, where, rotor, keys, faults)
