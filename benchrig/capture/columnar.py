@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -32,13 +33,10 @@ def read_parquet(name: str, data: bytes, wanted: Sequence[str]) -> Table:
     import pyarrow as pa  # noqa: PLC0415 - 0.1 s that other commands need not pay
     from pyarrow import parquet  # noqa: PLC0415 - the same
 
-    try:
+    with _refusing_damage(name, "Parquet"):
         file = parquet.ParquetFile(pa.BufferReader(data))
         require_columns(name, file.schema_arrow.names, wanted)
-        table = file.read(columns=list(wanted))
-    except (pa.ArrowException, OSError) as error:
-        raise CaptureError(_damaged(name, "Parquet", error)) from None
-    return _table(name, table, wanted, ())
+        return _table(name, file.read(columns=list(wanted)), wanted, ())
 
 
 def read_arrow(name: str, data: bytes, wanted: Sequence[str]) -> Table:
@@ -52,16 +50,13 @@ def read_arrow(name: str, data: bytes, wanted: Sequence[str]) -> Table:
     import pyarrow as pa  # noqa: PLC0415 - 0.1 s that other commands need not pay
 
     notes: tuple[str, ...] = ()
-    try:
+    with _refusing_damage(name, "Feather"):
         if data.startswith(ARROW_FILE_MARK):
             table = pa.ipc.open_file(pa.BufferReader(data)).read_all()
         else:
             table, notes = _whole_batches(name, data)
         require_columns(name, table.schema.names, wanted)
-        table = table.select(list(wanted))
-    except (pa.ArrowException, OSError) as error:
-        raise CaptureError(_damaged(name, "Feather", error)) from None
-    return _table(name, table, wanted, notes)
+        return _table(name, table.select(list(wanted)), wanted, notes)
 
 
 def _whole_batches(name: str, data: bytes) -> tuple[pa.Table, tuple[str, ...]]:
@@ -83,17 +78,28 @@ def _whole_batches(name: str, data: bytes) -> tuple[pa.Table, tuple[str, ...]]:
     return pa.Table.from_batches(batches, schema=reader.schema), notes
 
 
-def _damaged(name: str, form: str, error: Exception) -> Problem:
-    return Problem(
-        name,
-        f"cannot be read as {form}: {escape(str(error).splitlines()[0] if str(error) else type(error).__name__)}",
-        "a whole file",
-        "the logger was interrupted before it closed the file, or the file was cut in copying",
-        "copy it again from the logger, or record again",
-    )
+@contextmanager
+def _refusing_damage(name: str, form: str) -> Iterator[None]:
+    """Turn what Arrow raises for a damaged file, which has several kinds, into one error."""
+    import pyarrow as pa  # noqa: PLC0415 - as above
+
+    try:
+        yield
+    except (pa.ArrowException, OSError, UnicodeError) as error:
+        reason = str(error).partition("\n")[0] or type(error).__name__
+        raise CaptureError(
+            Problem(
+                escape(name),
+                f"cannot be read as {form}: {escape(reason)}",
+                "a whole file",
+                "the logger was interrupted before it closed the file, or the file was cut in copying",
+                "copy it again from the logger, or record again",
+            )
+        ) from None
 
 
 def _table(name: str, table: pa.Table, wanted: Sequence[str], notes: tuple[str, ...]) -> Table:
+    table.validate()  # a damaged file can claim more rows than it holds
     columns: dict[str, Vector] = {}
     own_units: dict[str, str] = {}
     for column in wanted:

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any, Final, get_args
 
 from pydantic import BaseModel, ValidationError
 
 from benchrig.capture.form import COUNTS_TAG, WORD_TAG
-from benchrig.declaration.quotation import escape, kind_of, listed, nearest, quote
-from benchrig.errors import Problem
+from benchrig.declaration.quotation import escape, kind_of, nearest, quote
+from benchrig.declaration.table_faults import Faults, Keys
 
-Place = Callable[..., str]
-KeyPath = tuple[str | int, ...]
-
+OFFSET_DATE: Final = "a date and time with its offset, such as 2026-11-25T10:00:00Z"
 KINDS: Final[Mapping[str, str]] = {
     "string_type": "text in quotation marks",
     "float_type": "a number",
@@ -21,76 +19,88 @@ KINDS: Final[Mapping[str, str]] = {
     "list_type": "a list",
     "dict_type": "a table of names",
     "model_type": "a table",
-    "model_attributes_type": "a table",
-    "datetime_type": "a date and time with its offset, such as 2026-11-25T10:00:00Z",
-    "timezone_aware": "a date and time with its offset, such as 2026-11-25T10:00:00Z or …+01:00",
+    "datetime_type": OFFSET_DATE,
+    "timezone_aware": OFFSET_DATE,
 }
 """What to expect, by the type of pydantic's error."""
 
+_BOUNDS: Final[Mapping[str, str]] = {"gt": "more than", "ge": "at least", "le": "at most"}
 
-def problems_of(error: ValidationError, form: type[BaseModel], place: Place) -> list[Problem]:
-    """Turn every error of a validation into a problem, in the order of the file's keys.
+
+def named(keys: Keys) -> str:
+    """Write a key path as a person would say it, entries of a list counted from 1.
+
+    Examples
+    --------
+    >>> named(("motion", 0, "start_s"))
+    'motion 1 start_s'
+    """
+    words = [escape(str(key)) if isinstance(key, str) else f"{key + 1}" for key in keys]
+    joined = ".".join(words)
+    for index, key in enumerate(keys):
+        if isinstance(key, int):
+            joined = joined.replace(f".{words[index]}.", f" {words[index]} ", 1)
+    return joined
+
+
+def note_form_faults(error: ValidationError, form: type[BaseModel], faults: Faults) -> None:
+    """Note every error of a validation as a fault.
 
     Parameters
     ----------
     error : ValidationError
     form : type
         The model that was validated.
-    place : callable
-        Names file and line of a key path, given as arguments.
+    faults : Faults
     """
-    return [_problem(entry, form, place) for entry in error.errors(include_url=False, include_context=True)]
+    entries = [(_plain(entry["loc"]), entry) for entry in error.errors(include_url=False)]
+    unknown = [keys for keys, entry in entries if entry["type"] == "extra_forbidden"]
+    for keys, entry in entries:
+        if entry["type"] == "extra_forbidden":
+            faults.add_key(keys, _model_at(keys[:-1], form).model_fields)
+        elif entry["type"] != "missing":
+            _note(keys, entry, faults)
+        elif not any(_is_misspelt(keys, other, form) for other in unknown):
+            _note_missing(keys, faults)
 
 
-def _problem(entry: Any, form: type[BaseModel], place: Place) -> Problem:  # noqa: ANN401 - pydantic's own record
-    keys: KeyPath = tuple(key for key in entry["loc"] if key not in (COUNTS_TAG, WORD_TAG))
-    where, name = place(*keys), _named(keys)
-    kind, context = entry["type"], entry.get("ctx", {})
-    if kind == "extra_forbidden":
-        return _unknown_key(where, keys, form)
-    if kind == "missing":
-        return Problem(where, f"{name} is missing", act="add it, as docs/reference/capture.md shows")
-    found = f"{name} = {quote(entry['input'])}"
+def _plain(location: Keys) -> Keys:
+    return tuple(key for key in location if key not in (COUNTS_TAG, WORD_TAG))
+
+
+def _is_misspelt(missing: Keys, unknown: Keys, form: type[BaseModel]) -> bool:
+    """Say whether an unknown key is a missing one misspelt: that is one fault, and not two."""
+    allowed = _model_at(missing[:-1], form).model_fields
+    return unknown[:-1] == missing[:-1] and nearest(str(unknown[-1]), allowed) == missing[-1]
+
+
+def _note_missing(keys: Keys, faults: Faults) -> None:
+    if len(keys) > 1:
+        faults.add_missing(keys[:-1], str(keys[-1]))
+    else:
+        faults.add(keys, f"there is no [{keys[-1]}]", act=f"add [{keys[-1]}], as the documentation shows")
+
+
+def _note(keys: Keys, entry: Any, faults: Faults) -> None:  # noqa: ANN401 - pydantic's own record
+    kind, value, context = entry["type"], entry["input"], entry.get("ctx", {})
+    found = f"{faults.named(keys)} = {quote(value)}"
     if kind in ("too_short", "too_long"):
-        return _length(where, found, context)
-    if kind == "string_too_short":
-        return Problem(where, f"{name} is empty", "a name", act="write the column's name")
-    if kind in KINDS:
-        return Problem(where, f"{found} is {kind_of(entry['input'])}", KINDS[kind])
-    return Problem(where, found, _range(context) or escape(entry["msg"]))
+        wanted = context.get("min_length", context.get("max_length"))
+        cause = "an axis was left out or named twice" if wanted == 3 else ""  # noqa: PLR2004 - x, y and z
+        faults.add(keys, f"{found} has {len(value)} entries", f"{wanted} entries" if value else "at least one", cause)
+    elif kind == "string_too_short":
+        faults.add(keys, f"{faults.named(keys)} is empty", "a name", act="write the column's name")
+    elif kind in KINDS:
+        what = "" if kind == "finite_number" else f" is {kind_of(value)}"
+        is_single = kind == "list_type" and isinstance(value, dict)
+        act = f"write [[{keys[-1]}]] above each entry" if is_single else ""
+        faults.add(keys, f"{found}{what}", KINDS[kind], "single brackets for double ones" if is_single else "", act)
+    else:
+        bounds = [f"{_BOUNDS[key]} {limit:g}" for key, limit in context.items() if key in _BOUNDS]
+        faults.add(keys, found, " and ".join(bounds) or escape(entry["msg"]))
 
 
-def _named(keys: KeyPath) -> str:
-    """Write a key path as a person would say it: ``columns.gyro.names``, ``start_s of motion 2``."""
-    words = [escape(str(key)) if isinstance(key, str) else f"{key + 1}" for key in keys]
-    return ".".join(words)
-
-
-def _length(where: str, found: str, context: Mapping[str, Any]) -> Problem:
-    wanted = context.get("min_length", context.get("max_length"))
-    count = context["actual_length"]
-    cause = "an axis was left out or named twice" if wanted == 3 else ""  # noqa: PLR2004 - x, y and z
-    return Problem(where, f"{found} has {count} entries", f"{wanted}" if count else "at least one", cause)
-
-
-def _range(context: Mapping[str, Any]) -> str:
-    words = {"gt": "more than", "ge": "at least", "lt": "less than", "le": "at most"}
-    return " and ".join(f"{words[key]} {value:g}" for key, value in context.items() if key in words)
-
-
-def _unknown_key(where: str, keys: KeyPath, form: type[BaseModel]) -> Problem:
-    allowed = list(_model_at(keys[:-1], form).model_fields)
-    close = nearest(str(keys[-1]), allowed)
-    return Problem(
-        where,
-        f"there is no key {_named(keys)}",
-        listed(allowed),
-        f'"{close}" is meant' if close else "",
-        "correct it or take it out",
-    )
-
-
-def _model_at(keys: KeyPath, form: type[BaseModel]) -> type[BaseModel]:
+def _model_at(keys: Keys, form: type[BaseModel]) -> type[BaseModel]:
     """Find the model that holds the keys of a table."""
     model = form
     for key in keys:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -12,15 +12,16 @@ import numpy as np
 from pydantic import ValidationError
 
 from benchrig.capture.form import Counts, ManifestForm, OneColumn, ThreeColumns
-from benchrig.capture.form_faults import problems_of
-from benchrig.capture.prompts import misspelt, read_prompts, read_seen
+from benchrig.capture.form_faults import named, note_form_faults
+from benchrig.capture.prompts import check_actuator, read_prompts, read_seen
 from benchrig.capture.recording import Prompt, Seen, Turntable
 from benchrig.capture.stream import find_stream
 from benchrig.capture.units import COUNTABLE, UNITS, Group, unit_of
 from benchrig.declaration.airframe import Airframe
-from benchrig.declaration.quotation import escape, quote
+from benchrig.declaration.quotation import listed, quote
+from benchrig.declaration.table_faults import Faults, Keys
 from benchrig.declaration.toml_lines import TomlFile, read_toml
-from benchrig.errors import CaptureError, Problem
+from benchrig.errors import CaptureError
 from benchrig.geometry.directions import DIRECTIONS, position
 
 RPM: Final = 2 * np.pi / 60
@@ -73,8 +74,9 @@ class Manifest:
 
     @property
     def column_names(self) -> tuple[str, ...]:
-        """All columns that it names."""
-        return tuple(name for group in (*self.groups.values(), *self.actuators.values()) for name in group.names)
+        """All columns that it names, each once."""
+        groups = (*self.groups.values(), *self.actuators.values())
+        return tuple(dict.fromkeys(name for group in groups for name in group.names))
 
     @property
     def required_names(self) -> tuple[str, ...]:
@@ -97,21 +99,20 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
         With everything that is wrong with it.
     """
     file = read_toml(path, error=CaptureError, what="manifest")
+    faults = Faults(file, named)
     try:
         form = ManifestForm.model_validate(file.data)
     except ValidationError as error:
-        raise CaptureError(*problems_of(error, ManifestForm, file.place)) from None
-    problems: list[Problem] = []
-    groups = _groups(form, file, problems)
-    actuators = _actuators(form, file, problems)
-    problems.extend(_named_twice({**groups, **{f"actuator {name}": group for name, group in actuators.items()}}))
-    if airframe is not None and airframe.actuators:
-        problems.extend(_undeclared(actuators, airframe))
-    prompts = read_prompts(form, file, problems)
-    seen = read_seen(form, file, airframe, prompts, problems)
-    turntable = _turntable(form, file, problems)
-    if problems:
-        raise CaptureError(*problems)
+        note_form_faults(error, ManifestForm, faults)
+        faults.raise_any(CaptureError)
+        raise
+    groups = _groups(form, faults)
+    actuators = _actuators(form, airframe, faults)
+    _check_named_once(groups, actuators, faults)
+    prompts = read_prompts(form, faults)
+    seen = read_seen(form, airframe, prompts, faults)
+    turntable = _turntable(form, faults)
+    faults.raise_any(CaptureError)
     stream = find_stream(path, form.capture.stream, file.place("capture", "stream"))
     notes: tuple[str, ...] = ()
     if airframe is not None and not airframe.actuators and (actuators or seen):
@@ -122,7 +123,7 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
     return Manifest(file, stream, groups, actuators, prompts, seen, turntable, recorded, operator, temperature, notes)
 
 
-def _groups(form: ManifestForm, file: TomlFile, problems: list[Problem]) -> dict[str, Group]:
+def _groups(form: ManifestForm, faults: Faults) -> dict[str, Group]:
     columns = form.columns
     forms: dict[str, OneColumn | ThreeColumns | None] = {
         "time": columns.time,
@@ -134,75 +135,81 @@ def _groups(form: ManifestForm, file: TomlFile, problems: list[Problem]) -> dict
     }
     groups = {}
     for kind, given in forms.items():
-        group = None if given is None else _group(kind, given, file.place("columns", kind, "unit"), problems)
+        group = None if given is None else _group(kind, given, ("columns", kind), faults)
         if group is not None:
             groups[kind] = group
     return groups
 
 
-def _actuators(form: ManifestForm, file: TomlFile, problems: list[Problem]) -> dict[str, Group]:
+def _actuators(form: ManifestForm, airframe: Airframe | None, faults: Faults) -> dict[str, Group]:
     groups = {}
     for name, given in form.columns.actuators.items():
-        group = _group("actuators", given, file.place("columns", "actuators", name, "unit"), problems)
+        keys = ("columns", "actuators", name)
+        if airframe is not None and airframe.actuators:
+            check_actuator(keys, name, airframe, faults)
+        group = _group("actuators", given, keys, faults)
         if group is not None:
             groups[name] = group
     return groups
 
 
-def _group(kind: str, given: OneColumn | ThreeColumns, place: str, problems: list[Problem]) -> Group | None:
-    """Give a group of columns its unit, or add to the problems why it has none."""
+def _group(kind: str, given: OneColumn | ThreeColumns, keys: Keys, faults: Faults) -> Group | None:
+    """Give a group of columns its unit, or note why it has none."""
+    keys = (*keys, "unit")
     counts = given.unit if isinstance(given.unit, Counts) else None
     word = given.unit if isinstance(given.unit, str) else given.unit.lsb_per
-    words = list(UNITS[kind])
     if counts is not None and kind not in COUNTABLE:
-        problems.append(
-            Problem(place, f"raw counts for {kind}", f"one of {', '.join(words)}", act="convert the column first")
-        )
+        faults.add(keys, f"{faults.named(keys)} is in raw counts", listed(UNITS[kind]), act="convert the column first")
+        return None
+    if word in SPELLINGS:
+        finding = f"{faults.named(keys)} = {quote(word)} is not a word known here"
+        faults.add(keys, finding, listed(UNITS[kind]), act=f'write "{SPELLINGS[word]}"')
         return None
     if word not in UNITS[kind]:
-        meant = SPELLINGS.get(word, word)
-        problems.append(misspelt(place, f"the unit {quote(word)} of {kind}", meant, words))
+        faults.add_word(keys if counts is None else (*keys, "lsb_per"), word, UNITS[kind])
         return None
-    return Group(tuple(given.names), unit_of(kind, word, counts.count if counts else None), place)
+    unit = unit_of(kind, word, counts.count if counts else None)
+    return Group(tuple(given.names), unit, faults.file.place(*keys))
 
 
-def _named_twice(groups: Mapping[str, Group]) -> Iterator[Problem]:
-    """Find columns that stand for two things."""
+def _check_named_once(groups: Mapping[str, Group], actuators: Mapping[str, Group], faults: Faults) -> None:
+    """Find columns that stand for two things; only actuators may share one, as two servos on one lead do."""
     first: dict[str, str] = {}
     for kind, group in groups.items():
         for name in group.names:
             if name in first:
-                other = "twice" if first[name] == kind else f"for {first[name]} too"
-                yield Problem(
-                    group.place,
-                    f'column "{escape(name)}" stands for {escape(kind)} and {escape(other)}',
-                    "a column of its own for each axis and value",
-                    "a copied name",
-                    "correct names",
-                )
+                _note_two_meanings(("columns", kind), name, first[name], faults)
             first.setdefault(name, kind)
+    for actuator, group in actuators.items():
+        for name in group.names:
+            if name in first:
+                _note_two_meanings(("columns", "actuators", actuator), name, first[name], faults)
 
 
-def _undeclared(actuators: Mapping[str, Group], airframe: Airframe) -> Iterator[Problem]:
-    names = [actuator.name for actuator in airframe.actuators]
-    act = f"name it as {escape(airframe.source.file.name)} does"
-    for name, group in actuators.items():
-        if name not in names:
-            yield misspelt(group.place, f"columns.actuators has {quote(name)}, which is not declared", name, names, act)
+def _note_two_meanings(keys: Keys, name: str, first: str, faults: Faults) -> None:
+    other = " twice" if keys[-1] == first else f", and so does columns.{first}"
+    faults.add(
+        (*keys, "names"),
+        f"{named(keys)} names the column {quote(name)}{other}",
+        "a column of its own for each axis and value",
+        "a copied name",
+        "correct the names",
+    )
 
 
-def _turntable(form: ManifestForm, file: TomlFile, problems: list[Problem]) -> Turntable | None:
+def _turntable(form: ManifestForm, faults: Faults) -> Turntable | None:
     if form.turntable is None:
         return None
     rpm, pivot_mm = form.turntable.rpm, form.turntable.pivot_mm
-    place = file.place("turntable", "pivot_mm")
+    keys = ("turntable", "pivot_mm")
     unknown = [word for word in pivot_mm or {} if word not in DIRECTIONS]
-    problems.extend(misspelt(place, f"pivot_mm has {quote(word)}", word, list(DIRECTIONS)) for word in unknown)
+    for word in unknown:
+        faults.add_key((*keys, word), DIRECTIONS)
     if unknown:
         return None
     try:
         pivot = None if pivot_mm is None else position(pivot_mm) / 1000
     except ValueError as error:
-        problems.append(Problem(place, f"pivot_mm: {error}"))
+        faults.add(keys, f"{named(keys)}: {error}")
         return None
     return Turntable(None if rpm is None else rpm * RPM, pivot)

@@ -10,7 +10,7 @@ from benchrig.capture.form import ManifestForm
 from benchrig.capture.recording import Prompt, Seen
 from benchrig.declaration.airframe import Airframe
 from benchrig.declaration.quotation import escape, listed, nearest, quote
-from benchrig.declaration.toml_lines import TomlFile
+from benchrig.declaration.table_faults import Faults, Keys
 from benchrig.errors import Problem
 from benchrig.geometry.turns import MOTIONS
 
@@ -19,70 +19,63 @@ SLOPPINESS: Final = 0.5
 """s by which a prompt may end after the recording does: a person's times are no better."""
 
 
-def misspelt(place: str, finding: str, word: str, allowed: Sequence[str], act: str = "") -> Problem:
-    """Say that a word is not one of those allowed, and which is likely meant."""
-    close = nearest(word, allowed)
-    return Problem(place, finding, listed(allowed), f'"{escape(close)}" is meant' if close else "", act)
-
-
-def read_prompts(form: ManifestForm, file: TomlFile, problems: list[Problem]) -> tuple[Prompt, ...]:
+def read_prompts(form: ManifestForm, faults: Faults) -> tuple[Prompt, ...]:
     """Give the prompts in order of time, or of the routine.
 
     Parameters
     ----------
     form : ManifestForm
-    file : TomlFile
-    problems : list of Problem
-        What is wrong is added to it.
+    faults : Faults
+        What is wrong is noted there.
     """
     if form.capture.routine is None:
-        return _motions(form, file, problems)
+        return _motions(form, faults)
     if form.motion:
-        problems.append(
-            Problem(
-                file.place("capture", "routine"),
-                f"there are both a routine and [[motion]] entries ({file.place('motion', 0)})",
-                "one of them",
-                act="keep [[motion]] if its times are right; keep routine if they are not known",
-            )
+        faults.add(
+            ("capture", "routine"),
+            f"there are both a routine and [[motion]] entries ({faults.file.place('motion', 0)})",
+            "one of them",
+            act="keep [[motion]] if its times are right; keep routine if they are not known",
         )
         return ()
     prompts = []
     for index, name in enumerate(form.capture.routine):
-        place = file.place("capture", "routine", index)
+        keys = ("capture", "routine", index)
         if name not in MOTIONS:
-            problems.append(misspelt(place, f"routine names {quote(name)}", name, MOTIONS))
-        prompts.append(Prompt(name, None, None, place))
+            faults.add_word(keys, name, MOTIONS)
+        prompts.append(Prompt(name, None, None, faults.file.place(*keys)))
     return tuple(prompts)
 
 
-def _motions(form: ManifestForm, file: TomlFile, problems: list[Problem]) -> tuple[Prompt, ...]:
+def _motions(form: ManifestForm, faults: Faults) -> tuple[Prompt, ...]:
     timed = []
     for index, motion in enumerate(form.motion):
-        place = file.place("motion", index, "name")
         if motion.name not in MOTIONS:
-            problems.append(misspelt(place, f"motion {quote(motion.name)}", motion.name, MOTIONS))
+            faults.add_word(("motion", index, "name"), motion.name, MOTIONS)
         if motion.end_s <= motion.start_s:
-            problems.append(
-                Problem(
-                    file.place("motion", index, "end_s"),
-                    f"{escape(motion.name)} starts at {motion.start_s:g} s and ends at {motion.end_s:g} s",
-                    "an end after the start",
-                    "the two times are exchanged, or end_s holds a duration",
-                )
+            faults.add(
+                ("motion", index, "end_s"),
+                f"{escape(motion.name)} starts at {motion.start_s:g} s and ends at {motion.end_s:g} s",
+                "an end after the start",
+                "the two times are exchanged, or end_s holds a duration",
             )
-        timed.append((motion.start_s, motion.end_s, Prompt(motion.name, motion.start_s, motion.end_s, place)))
-    timed.sort(key=lambda entry: entry[:2])
+        timed.append((motion.start_s, motion.end_s, index))
+    timed.sort()
     for (_, end, first), (start, _, second) in pairwise(timed):
         if start < end:
-            problems.append(_overlap(first, end, second, start))
-    return tuple(prompt for _, _, prompt in timed)
+            _note_overlap(form, first, second, faults)
+    return tuple(
+        Prompt(form.motion[index].name, start, end, faults.file.place("motion", index, "name"))
+        for start, end, index in timed
+    )
 
 
-def _overlap(first: Prompt, end: float, second: Prompt, start: float) -> Problem:
-    return Problem(
-        second.place,
-        f"{escape(second.name)} starts at {start:g} s, before {escape(first.name)} ends at {end:g} s ({first.place})",
+def _note_overlap(form: ManifestForm, first: int, second: int, faults: Faults) -> None:
+    before, after = form.motion[first], form.motion[second]
+    faults.add(
+        ("motion", second, "start_s"),
+        f"{escape(after.name)} starts at {after.start_s:g} s, before {escape(before.name)} ends "
+        f"at {before.end_s:g} s ({faults.file.place('motion', first, 'end_s')})",
         "one motion at a time",
         "a copied entry, or an end that takes in the return to level",
         "end each motion with its hold, before the return",
@@ -103,7 +96,9 @@ def problems_of_times(prompts: Iterable[Prompt], duration: float, clock_start: f
         The stream's name.
     """
     timed = [(p, p.start, p.end) for p in prompts if p.start is not None and p.end is not None]
-    outside = [(p, start, end) for p, start, end in timed if start < 0 or end > duration + SLOPPINESS]
+    outside = [
+        (p, start, end) for p, start, end in timed if start < 0 or start >= duration or end > duration + SLOPPINESS
+    ]
     fits_own_clock = all(start >= clock_start and end <= clock_start + duration + SLOPPINESS for _, start, end in timed)
     cause, act = "another recording's times, or a recording that was stopped early", "correct the times or the stream"
     if clock_start and fits_own_clock:
@@ -122,52 +117,65 @@ def problems_of_times(prompts: Iterable[Prompt], duration: float, clock_start: f
 
 
 def read_seen(
-    form: ManifestForm, file: TomlFile, airframe: Airframe | None, prompts: Sequence[Prompt], problems: list[Problem]
+    form: ManifestForm, airframe: Airframe | None, prompts: Sequence[Prompt], faults: Faults
 ) -> tuple[Seen, ...]:
     """Give what the operator saw, in the order of the file.
 
     Parameters
     ----------
     form : ManifestForm
-    file : TomlFile
     airframe : Airframe or None
         Whose actuators and words the entries are held against.
     prompts : sequence of Prompt
-    problems : list of Problem
-        What is wrong is added to it.
+    faults : Faults
+        What is wrong is noted there.
     """
     done = list(dict.fromkeys(prompt.name for prompt in prompts if prompt.name in MOTIONS))
     seen = []
     for index, entry in enumerate(form.seen):
+        keys = ("seen", index, "motion")
         if entry.motion not in MOTIONS:
-            place = file.place("seen", index, "motion")
-            problems.append(misspelt(place, f"seen in motion {quote(entry.motion)}", entry.motion, MOTIONS))
+            faults.add_word(keys, entry.motion, MOTIONS)
         elif entry.motion not in done:
-            problems.append(_not_done(file.place("seen", index, "motion"), entry.motion, done))
+            faults.add(
+                keys,
+                f"{faults.named(keys)} = {quote(entry.motion)} is not among the motions of this capture",
+                listed(done) if done else "a [[motion]] or routine that says what was done",
+                act="list the motion, or correct the word",
+            )
         if airframe is not None and airframe.actuators:
-            problems.extend(_problems_of_look(entry.actuator, entry.moved, airframe, file, index))
-        seen.append(Seen(entry.motion, entry.actuator, entry.moved, file.place("seen", index)))
+            _check_look(index, entry.actuator, entry.moved, airframe, faults)
+        seen.append(Seen(entry.motion, entry.actuator, entry.moved, faults.file.place("seen", index)))
     return tuple(seen)
 
 
-def _not_done(place: str, motion: str, done: Sequence[str]) -> Problem:
-    return Problem(
-        place,
-        f"seen in motion {quote(motion)}, which is not among the motions of this capture",
-        listed(done) if done else "a [[motion]] or routine that says what was done",
-        act="list the motion, or correct the word",
-    )
-
-
-def _problems_of_look(actuator: str, moved: str, airframe: Airframe, file: TomlFile, index: int) -> list[Problem]:
+def _check_look(index: int, actuator: str, moved: str, airframe: Airframe, faults: Faults) -> None:
     """Hold one look against the declared actuators and their words."""
-    names = [declared.name for declared in airframe.actuators]
-    if actuator not in names:
-        place = file.place("seen", index, "actuator")
-        act = f"name it as {escape(airframe.source.file.name)} does"
-        return [misspelt(place, f"actuator {quote(actuator)} is not declared", actuator, names, act)]
-    words = [*airframe.actuator(actuator).moves, STILL]
-    if moved not in words:
-        place = file.place("seen", index, "moved")
-        return [misspelt(place, f"moved = {quote(moved)}, of {escape(actuator)}", moved, words)]
-    return []
+    if check_actuator(("seen", index, "actuator"), actuator, airframe, faults):
+        words = [*airframe.actuator(actuator).moves, STILL]
+        if moved not in words:
+            faults.add_word(("seen", index, "moved"), moved, words)
+
+
+def check_actuator(keys: Keys, name: str, airframe: Airframe, faults: Faults) -> bool:
+    """Say whether the airframe declares an actuator of this name, and note it as a fault if not.
+
+    Parameters
+    ----------
+    keys : tuple of str or int
+        Where the name stands.
+    name : str
+    airframe : Airframe
+    faults : Faults
+    """
+    names = [actuator.name for actuator in airframe.actuators]
+    if name not in names:
+        meant = nearest(name, names)
+        faults.add(
+            keys,
+            f"actuator {quote(name)} is not declared",
+            listed(map(escape, names)),
+            f'a misspelt "{escape(meant)}"' if meant else "",
+            f"name it as {escape(airframe.source.file.name)} does",
+        )
+    return name in names

@@ -108,7 +108,7 @@ class Recording:
 
     @property
     def rate(self) -> float:
-        """Median sample rate, Hz."""
+        """Mean sample rate over the whole recording, its gaps included, Hz."""
         return float((len(self.time) - 1) / (self.time[-1] - self.time[0]))
 
     @property

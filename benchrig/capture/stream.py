@@ -117,7 +117,7 @@ def read_bytes(path: Path) -> bytes:
         data = path.read_bytes()
     except OSError as error:
         finding = f"cannot be read: {error.strerror or type(error).__name__}"
-        raise CaptureError(Problem(escape(str(path)), finding, act="check its permissions and its disk")) from None
+        raise CaptureError(Problem(escape(path.name), finding, act="check its permissions and its disk")) from None
     if not data:
         raise CaptureError(
             Problem(

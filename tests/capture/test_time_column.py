@@ -123,7 +123,14 @@ def test_stamps_that_come_in_bursts_are_no_wrong_unit():
 
 @pytest.mark.parametrize(
     ("step", "unit", "meant"),
-    [(2500, "s", "us"), (2500, "ms", "us"), (2.5, "us", "ms"), (0.0025, "us", "s"), (2.5e6, "us", "ns"), (10, "s", "ms")],
+    [
+        (2500, "s", "us"),
+        (2500, "ms", "us"),
+        (2.5, "us", "ms"),
+        (0.0025, "us", "s"),
+        (2.5e6, "us", "ns"),
+        (10, "s", "ms"),
+    ],
 )
 def test_a_wrong_unit_of_time_is_refused_with_the_likely_one(step, unit, meant):
     text = refuse(np.arange(400) * step, f'with unit = "{unit}" the samples come at', unit=unit)

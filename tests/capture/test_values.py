@@ -133,13 +133,13 @@ def test_a_compass_that_never_answered_is_none_and_noted(samples, capture):
 
 def test_raw_counts_read_as_g_are_refused_with_the_likely_unit(samples, capture):
     counts = as_counts(samples)
-    counts["az"][:] = 2048
+    counts["ax"][0] = 2048
     refuse(
         capture(counts),
-        "column az: 2048 g",
+        "run.csv:2 column ax: 2048 g",
         "expected no more than 1,000 g",
         'raw counts: unit = { lsb_per = "g", count = … }',
-        "correct the unit of accelerometer (run.toml:6)",
+        "correct the unit of accelerometer (run.toml:7)",
     )
 
 
@@ -150,7 +150,9 @@ def test_thousandths_of_g_read_as_g_are_refused_with_the_likely_unit(samples, ca
 
 def test_a_gyro_beyond_any_range_is_refused_with_its_column(samples, capture):
     samples["gy"][40] = 50_000.5
-    refuse(capture(samples), "run.csv:42 column gy: 50000.5 deg/s, in 1 of 400 rows; expected no more than 50,000 deg/s")
+    refuse(
+        capture(samples), "run.csv:42 column gy: 50000.5 deg/s, in 1 of 400 rows; expected no more than 50,000 deg/s"
+    )
 
 
 def test_a_gyro_just_within_bounds_is_read(samples, capture):
