@@ -199,3 +199,13 @@ def test_a_value_that_is_not_a_number_is_refused(body_recording):
     rate[4, 2] = np.nan
     with pytest.raises(ValueError, match="the rate of sample 4"):
         reference_attitude(body_recording(rate, body.specific_force), [(0, 10)])
+
+
+def test_a_shove_before_the_first_rest_does_not_spoil_the_start(bench, body_recording):
+    cut = round(3.4 / bench.step)
+    force = bench.force[cut:].copy()
+    force[: round(0.5 / bench.step), 1] += 4.0
+    rests = [(a - cut, b - cut) for a, b in bench.rests[1:]]
+    attitude = reference_attitude(body_recording(bench.rate[cut:], force, bench.step), rests)
+    found = np.degrees(angles_from_matrix(matrices(attitude)))[0]
+    np.testing.assert_allclose(found[:2], np.degrees(angles_from_matrix(bench.truth[cut]))[:2], atol=0.05)
