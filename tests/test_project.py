@@ -1,5 +1,6 @@
 """What the project says about itself is true: commands, locks, cautions and tables."""
 
+import ast
 import math
 import os
 import re
@@ -135,6 +136,29 @@ def test_the_picture_of_the_floors_is_the_one_that_is_checked():
     picture = text("DEVELOPERS.md").partition("```text\n")[2].partition("```")[0]
     drawn = [re.split(r" {2,}", line)[0] for line in picture.splitlines()]
     assert drawn == [layer.replace(" | ", " ") for layer in layers]
+
+
+def codes_in_the_code():
+    """Give the codes of all findings that the verdict can make; a few are put together from a sensor or a word."""
+    codes = set()
+    for module in (TOP / "benchrig" / "verdict").glob("*.py"):
+        for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+            called = isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Finding"
+            if called and isinstance(node.args[0], ast.Constant):
+                codes.add(node.args[0].value)
+    both = {f"{sensor}-{what}" for sensor in ("gyro", "accelerometer") for what in OF_A_SENSOR}
+    return codes | both | OF_AN_ACTUATOR
+
+
+OF_A_SENSOR = ("axis-sign", "axes-swapped", "axes-differ")
+OF_AN_ACTUATOR = {"actuator-reversed", "actuator-still", "actuator-wrong-axis", "actuators-swapped"}
+
+
+def test_the_page_of_findings_lists_exactly_the_findings_there_are():
+    first_cells = re.findall(r"^\| (`.*?) \|", text("docs/reference/findings.md"), re.MULTILINE)
+    listed = [code for cell in first_cells for code in re.findall(r"`([a-z-]+)`", cell)]
+    assert len(listed) == len(set(listed))
+    assert set(listed) == codes_in_the_code()
 
 
 def rows_of(page, first_cell):
