@@ -100,6 +100,10 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
     """
     file = read_toml(path, error=CaptureError, what="manifest")
     faults = Faults(file, named)
+    if "airframe" in file.data and "capture" not in file.data:
+        what, act = "is an airframe file, and not a manifest", "give the airframe file first, then the manifest"
+        faults.add((), what, "[capture] and [columns]", "the two files are exchanged", act)
+        faults.raise_any(CaptureError)
     try:
         form = ManifestForm.model_validate(file.data)
     except ValidationError as error:

@@ -169,3 +169,10 @@ def test_two_actuators_on_one_lead_share_a_column(capture, samples):
     both = 'left = { names = ["ch1"], unit = "us" }\nright = { names = ["ch1"], unit = "us" }\n'
     recording = read_capture(capture(samples, rest="[columns.actuators]\n" + both))
     assert recording.pulses["left"].width.tolist() == recording.pulses["right"].width.tolist()
+
+
+def test_an_airframe_file_in_place_of_the_manifest_is_recognised(tmp_path):
+    (tmp_path / "dunlin.toml").write_text('[airframe]\nname = "Dunlin 450"\n')
+    with pytest.raises(CaptureError, match=r"dunlin\.toml: is an airframe file, and not a manifest") as caught:
+        read_manifest(tmp_path / "dunlin.toml")
+    assert len(caught.value.problems) == 1
