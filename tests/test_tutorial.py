@@ -1,0 +1,52 @@
+"""The tutorial does what it says: its own file and commands, run in order in an empty folder."""
+
+import io
+import re
+import shlex
+from contextlib import redirect_stdout
+from pathlib import Path
+
+import pytest
+
+from benchrig.cli.main import exit_status
+
+PAGE = (Path(__file__).parent.parent / "docs" / "tutorial.md").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def results(tmp_path_factory):
+    """Run every command of the page; give status and output by command."""
+    folder = tmp_path_factory.mktemp("tutorial")
+    declared = re.search(r"```toml\n(.*?)```", PAGE, re.DOTALL)[1]
+    (folder / "dunlin.toml").write_text(declared, encoding="utf-8")
+    commands = [
+        line
+        for block in re.findall(r"```sh\n(.*?)```", PAGE, re.DOTALL)
+        for line in block.splitlines()
+        if line.startswith("benchrig ")
+    ]
+    found = {}
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(folder)
+        for command in commands:
+            with redirect_stdout(io.StringIO()) as output:
+                status = exit_status(shlex.split(command)[1:])
+            found[command] = (status, output.getvalue())
+    return found
+
+
+def test_the_page_simulates_and_checks_twice(results):
+    assert [command.split()[1] for command in results] == ["simulate", "check", "simulate", "check"]
+
+
+def test_the_practice_capture_fails_with_the_words_on_the_page(results):
+    status, output = next(result for command, result in results.items() if "check dunlin.toml practice.toml" in command)
+    shown = re.search(r"```text\n(.*?)```", PAGE, re.DOTALL)[1]
+    assert status == 1
+    assert shown in output
+
+
+def test_the_mended_capture_passes(results):
+    status, output = results["benchrig check dunlin.toml mended.toml"]
+    assert status == 0
+    assert "PASS" in output
