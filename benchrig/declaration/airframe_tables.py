@@ -31,6 +31,9 @@ common practice (no published source): servo pulses run from 400 to 2200 µs, an
 LONGEST_NAME: Final = 60
 """Characters of a name: it heads a row of every report."""
 
+MOST_MOTIONS: Final = 32
+"""Entries of a list of motions: more than there are."""
+
 
 def _within(name: str) -> Any:  # noqa: ANN401 - pydantic's own type for a field
     low, high = RANGES[name]
@@ -111,7 +114,7 @@ class RotorTable(Table):
 class LimitsTable(Table):
     """``[limits]``."""
 
-    required_motions: list[str] | None = None
+    required_motions: Annotated[list[str] | None, Field(max_length=MOST_MOTIONS)] = None
 
 
 class ActuatorTable(Table):

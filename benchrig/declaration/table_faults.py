@@ -18,6 +18,7 @@ Keys = tuple[str | int, ...]
 AnyTable = TypeVar("AnyTable", bound=BaseModel)
 
 _MOST_PROBLEMS: Final = 20
+_MOST_COMPARED: Final = 500
 _KINDS: Final[Mapping[str, str]] = {
     "string_type": "text in quotation marks",
     "float_type": "a number",
@@ -56,17 +57,21 @@ class Faults:
     def add_word(self, keys: Keys, word: str, allowed: Iterable[str]) -> None:
         """Note a word that is not listed."""
         words = list(allowed)
-        meant = nearest(word, words)
+        meant = self._meant(word, words)
         cause = f'a misspelt "{meant}"' if meant else ""
         self.add(keys, f"{self.named(keys)} = {quote(word)} is not a word known here", listed(words), cause)
 
-    def add_key(self, keys: Keys, allowed: Iterable[str], cause: str = "") -> None:
+    def add_key(self, keys: Keys, allowed: Iterable[str]) -> None:
         """Note a key that is not listed."""
         names = list(allowed)
-        meant = nearest(str(keys[-1]), names)
-        cause = f"a misspelt {meant}" if meant else cause
+        meant = self._meant(str(keys[-1]), names)
+        cause = f"a misspelt {meant}" if meant else ""
         act = f"write {meant}" if meant else "take it out"
         self.add(keys, f"{self.named(keys)} is not a key known here", listed(names), cause, act)
+
+    def _meant(self, word: str, allowed: list[str]) -> str | None:
+        # a flood of faults is cut short, and comparing words takes time
+        return nearest(word, allowed) if len(self.found) < _MOST_COMPARED else None
 
     def add_missing(self, table: Keys, key: str) -> None:
         """Note a key that has to be in a table."""
@@ -142,7 +147,7 @@ def _note(entry: Any, model: type[BaseModel], table: Keys, faults: Faults) -> No
     elif kind == "literal_error":
         faults.add(keys, f"{found} is {kind_of(value)}", listed(_listed_words(entry)))
     elif kind in ("too_short", "too_long"):
-        wanted = entry["ctx"].get("min_length", entry["ctx"].get("max_length"))
+        wanted = f"{entry['ctx']['min_length']}" if kind == "too_short" else f"at most {entry['ctx']['max_length']}"
         faults.add(keys, f"{found} has {len(value)} entries", f"{wanted} entries")
     elif kind in _KINDS:
         what = "" if kind == "finite_number" else f" is {kind_of(value)}"

@@ -9,7 +9,7 @@ from benchrig.declaration.quotation import escape
 from benchrig.errors import Problem
 
 _PLACE: Final = re.compile(r"^(?P<message>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)$")
-_HUGE_INTEGER: Final = re.compile(r"[0-9_]{4000,}")
+_HUGE_INTEGER: Final = re.compile(r"(?<![0-9_])[0-9_]{4000,}")
 _DEEP: Final = re.compile(r"(?:[\[{][^\[{\]}]{0,40}){20}")
 
 _QUOTES: Final = 'put text in quotation marks: name = "front"'

@@ -10,6 +10,9 @@ from typing import Final
 
 KeyPath = tuple[str | int, ...]
 
+DEEPEST_PATH: Final = 32
+"""Keys further down have no line of their own: files that a person writes go down to four or five."""
+
 _BLANK: Final = re.compile(r"(?:[ \t\n]|#[^\n]*)*")
 _BARE_KEY: Final = re.compile(r"[A-Za-z0-9_-]+")
 _STRING: Final = re.compile(
@@ -33,7 +36,8 @@ def key_lines(text: str) -> dict[KeyPath, int]:
     Returns
     -------
     dict of tuple to int
-        Every key path of what `tomllib` makes of the text; an entry of a list is named by its index, from 0.
+        Every key path of what `tomllib` makes of the text, down to `DEEPEST_PATH` parts; an entry of a list is named
+        by its index, from 0.
 
     Raises
     ------
@@ -78,6 +82,8 @@ class _Pass:
         return self.text.startswith(sign, self.position)
 
     def note(self, path: KeyPath) -> None:
+        if len(path) > DEEPEST_PATH:
+            return  # the place of such a key is that of the table around it
         self.lines.setdefault(path, bisect_left(self.breaks, self.position) + 1)
 
     def take(self, pattern: re.Pattern[str]) -> str:

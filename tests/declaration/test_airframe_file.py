@@ -178,6 +178,7 @@ def test_a_manifest_given_in_place_of_the_airframe_file_is_recognised(refusal) -
         ("[limits]\nrequired_motions = ['free']", r'"free" is not a word known here'),
         ("[limits]\nrequired_motions = ['level', 'level']", 'names "level" twice'),
         ("[limits]\nrequired_motions = [\n'level',\n 3]", "dunlin.toml:9: .* = 3 is a whole number"),
+        ("[limits]\nrequired_motions = [" + "'level'," * 33 + "]", "has 33 entries; expected at most 32 entries"),
         ("[limits]\nrequired_motion = ['level']", "a misspelt required_motions"),
     ],
 )

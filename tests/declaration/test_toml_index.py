@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from benchrig.declaration.toml_index import key_lines
+from benchrig.declaration.toml_index import DEEPEST_PATH, key_lines
 
 SPECIMEN = '''\
 # a = 1
@@ -66,6 +66,12 @@ def test_a_specimen_with_every_way_to_write_a_key_is_indexed() -> None:
 
 def test_a_tables_own_header_counts_before_an_earlier_mention() -> None:
     assert key_lines("[a.b]\nk = 1\n[a]\nm = 2\n")[("a",)] == 3
+
+
+def test_a_key_deeper_than_anyone_writes_has_the_place_of_what_surrounds_it() -> None:
+    lines = key_lines("a = " + "[" * 40 + "\n1" + "]" * 40)
+    assert max(map(len, lines)) == DEEPEST_PATH
+    assert set(lines.values()) == {1}
 
 
 def key_paths(data: object, above: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
