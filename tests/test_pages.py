@@ -1,4 +1,4 @@
-"""The tutorial does what it says: its own file and commands, run in order in an empty folder."""
+"""The tutorial and the README show what the program does: their own files and commands, run as they stand."""
 
 import io
 import re
@@ -10,7 +10,8 @@ import pytest
 
 from benchrig.cli.main import exit_status
 
-PAGE = (Path(__file__).parent.parent / "docs" / "tutorial.md").read_text(encoding="utf-8")
+TOP = Path(__file__).parent.parent
+PAGE = (TOP / "docs" / "tutorial.md").read_text(encoding="utf-8")
 
 
 @pytest.fixture(scope="module")
@@ -50,3 +51,18 @@ def test_the_mended_capture_passes(results):
     status, output = results["benchrig check dunlin.toml mended.toml"]
     assert status == 0
     assert "PASS" in output
+
+
+def test_the_readme_shows_the_report_that_the_program_prints(monkeypatch, capsys):
+    monkeypatch.chdir(TOP)
+    monkeypatch.setenv("COLUMNS", "80")
+    readme = (TOP / "README.md").read_text(encoding="utf-8")
+    command = re.search(r"`(benchrig check captures/.*?)` prints", readme)[1]
+    shown = re.search(r"prints:\n\n```text\n(.*?)```", readme, re.DOTALL)[1]
+    assert exit_status(shlex.split(command)[1:]) == 1
+
+    def words(report):
+        # Numbers may differ in the last digit from one processor to the next.
+        return re.sub(r"[\d.]+", "0", " ".join(report.split()))
+
+    assert words(capsys.readouterr().out) == words(shown)
