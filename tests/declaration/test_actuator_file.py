@@ -211,6 +211,12 @@ def test_two_rotors_in_one_place_need_opposite_senses(declare, refusal, multirot
     assert '"lower" has the place and the sense of "upper"' in message
 
 
+def test_rotors_of_one_sense_in_different_places_are_taken(declare, multirotor) -> None:
+    right, left = rotor("right", "right = 100", "clockwise"), rotor("left", "left = 100", "clockwise")
+    for pair in (right + left, left + right):
+        assert len(declare(multirotor + pair).actuators) == 2
+
+
 @pytest.mark.parametrize("azimuths", [(180, 60, 300), (0, 120, 240), (180, 40, 320), (180, 45, 315), (0, 90, 180, 270)])
 def test_the_usual_plate_layouts_are_taken(declare, azimuths) -> None:
     # Check values S1 to S6 (layouts of 135° and 90° are common practice, without a published source).

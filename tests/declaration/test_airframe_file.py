@@ -54,6 +54,10 @@ def test_with_the_least_that_is_needed_the_sensor_sits_at_the_centre_and_reads_s
     assert airframe.clearances == {}
 
 
+def test_a_unit_that_reads_gravity_is_taken_as_one(declare, aeroplane) -> None:
+    assert declare(aeroplane + 'accelerometer_reads = "gravity"').sensor.reads == "gravity"
+
+
 def test_what_was_read_cannot_be_changed_by_a_judge(declare, helicopter) -> None:
     airframe = declare(helicopter)
     for array in (airframe.sensor.body_from_sensor, airframe.sensor.lever_arm, airframe.actuators[0].effect):
