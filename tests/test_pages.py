@@ -66,3 +66,13 @@ def test_the_readme_shows_the_report_that_the_program_prints(monkeypatch, capsys
         return re.sub(r"[\d.]+", "0", " ".join(report.split()))
 
     assert words(capsys.readouterr().out) == words(shown)
+
+
+def test_the_demo_of_the_readme_judges_every_demo_capture(capsys):
+    assert exit_status(["demo"]) == 0
+    printed = capsys.readouterr()
+    for capture in TOP.glob("captures/*.truth.toml"):
+        assert f"{capture.name.removesuffix('.truth.toml')}.toml" in printed.out
+    assert printed.out.count("PASS") == 1
+    assert printed.out.count("FAIL") >= 3
+    assert "fault" not in printed.err
