@@ -67,7 +67,7 @@ def judge(airframe: Airframe, recording: Recording) -> BenchRecord:
         actuators=actuators,
         health=health,
         findings=diagnose(bench, sensing, gyro, accelerometer, actuators, pattern),
-        next_motion=next_motion(bench.wirings, sensing, airframe.required_motions),
+        next_motion=None if sensed is Outcome.FAIL else next_motion(bench.wirings, sensing, airframe.required_motions),
         cautions=CAUTIONS,
         limits=limits_in_words(),
         software=_software(bench),

@@ -173,36 +173,47 @@ def _unit_findings(cells: Sequence[Cell]) -> Iterator[Finding]:
 def _actuator_findings(
     actuators: Sequence[ActuatorJudgement], pattern: Pattern, *, sensing_failed: bool
 ) -> Iterator[Finding]:
-    after = " Mend the sensor first: its wrong axes alone can cause this." if sensing_failed else ""
     failing = [a for a in actuators if a.outcome is Outcome.FAIL]
+    if sensing_failed:
+        yield from _after_sensor([a.name for a in actuators if a.outcome is not Outcome.PASS])
+        return
     if failing and pattern.plate_turned is not None:
-        yield _plate_finding(pattern.plate_turned, after)
+        yield _plate_finding(pattern.plate_turned)
     if failing:
         for axis in pattern.axes_reversed:
             yield Finding(
                 "axis-reversed",
                 "fail",
                 f"every actuator answers {axis} the wrong way.",
-                f"Reverse the unit's correction about {axis}; the single servos are not at fault.{after}",
+                f"Reverse the unit's correction about {axis}; the single servos are not at fault.",
             )
+    explained = bool(pattern.axes_reversed) or pattern.plate_turned is not None
     for actuator in failing:
-        yield _single_finding(actuator, after)
+        if actuator.finding != "wrong axis" or not explained:
+            yield _single_finding(actuator)
     for actuator in actuators:
         if actuator.outcome is Outcome.NOT_SHOWN:
             text = f"{actuator.name}: {actuator.reason}."
             yield Finding("actuator-not-shown", "not shown", text, "Record its pulses, or note what it did as `seen`.")
 
 
-def _plate_finding(turned: float, after: str) -> Finding:
+def _after_sensor(names: Sequence[str]) -> Iterator[Finding]:
+    """Say once that the actuators cannot be told apart from the sensor's fault, which they obey."""
+    if names:
+        text = f"{', '.join(names)}: the unit drives them by its sensor's wrong axes, so their own sense is not shown."
+        yield Finding("actuators-after-sensor", "not shown", text, "Mend the sensor first, then run the bench again.")
+
+
+def _plate_finding(turned: float) -> Finding:
     side = "clockwise" if turned > 0 else "counter-clockwise"
     text = f"the plate is mixed for a layout turned {side} by about {abs(turned):.0f}°, seen from above."
     fix = "Correct the azimuths in the airframe file, or the unit's plate layout or lead angle."
     if abs(turned) > 165:  # noqa: PLR2004 - deg; the electrical twin of a turn by 180°
         fix += " All plate servos reversed would look the same: raise the collective, and see whether the plate rises."
-    return Finding("plate-layout-differs", "fail", text, fix + after)
+    return Finding("plate-layout-differs", "fail", text, fix)
 
 
-def _single_finding(actuator: ActuatorJudgement, after: str) -> Finding:
+def _single_finding(actuator: ActuatorJudgement) -> Finding:
     name = actuator.name
     text, fix = {
         "reversed": (f"{name} answers the wrong way.", f"Reverse {name}'s direction in the unit, or its linkage."),
@@ -219,4 +230,4 @@ def _single_finding(actuator: ActuatorJudgement, after: str) -> Finding:
     code = {"wrong axis": "actuator-wrong-axis", "swapped": "actuators-swapped"}.get(
         actuator.finding, f"actuator-{actuator.finding.replace(' ', '-')}"
     )
-    return Finding(code, "fail", text, fix + after)
+    return Finding(code, "fail", text, fix)
