@@ -1,7 +1,8 @@
-"""What several floors' tests share: recordings in body axes, and the folder of real data outside the project."""
+"""What several floors' tests share: recordings in all forms, demo airframes, and real data outside the project."""
 
 from __future__ import annotations
 
+import functools
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -9,7 +10,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from benchrig.signals.body import BodyRecording
+from benchrig.capture.reader import read_capture
+from benchrig.declaration.airframe_file import read_airframe
+from benchrig.geometry.rotations import matrix_from_vector
+from benchrig.signals.body import BodyRecording, EvenRecording
+from benchrig.simulation.bench import simulate
+from benchrig.simulation.faults import parse_faults
+from benchrig.simulation.files import write_capture
+from benchrig.simulation.options import Options
 
 
 @pytest.fixture(scope="session")
@@ -35,5 +43,57 @@ def body_recording() -> Callable[..., BodyRecording]:
         rate, force = np.asarray(rate, dtype=np.float64), np.asarray(force, dtype=np.float64)
         number = np.zeros(len(rate), dtype=np.int64) if segment is None else np.asarray(segment, dtype=np.int64)
         return BodyRecording(np.arange(len(rate)) * step, step, number, rate, force, force)
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def captures() -> Path:
+    """Give the folder of the demo airframes and captures."""
+    return Path(__file__).resolve().parents[1] / "captures"
+
+
+@pytest.fixture(scope="session")
+def demo_airframe(captures):
+    """Read a demo airframe by name."""
+    return functools.cache(lambda name: read_airframe(captures / f"{name}.toml"))
+
+
+@pytest.fixture(scope="session")
+def simulated_recording(demo_airframe, tmp_path_factory):
+    """Simulate a bench of a demo airframe with faults, through the files a logger would leave."""
+
+    @functools.cache
+    def make(airframe, *faults, seed=1, **options):
+        declared = demo_airframe(airframe)
+        bench = simulate(declared, seed=seed, faults=parse_faults(faults, declared), options=Options(**options))
+        written = write_capture(bench, tmp_path_factory.mktemp("bench") / "bench")
+        return read_capture(written.manifest, declared)
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def exact_stream():
+    """Make a noiseless stream from legs: (turn in body axes, deg; duration, s), from a level start, by signed maps."""
+
+    def make(legs, gyro=None, accelerometer=None, step=0.01, bias=(0.0, 0.0, 0.0), upright=None) -> EvenRecording:
+        attitude = np.eye(3) if upright is None else np.asarray(upright, dtype=np.float64)
+        rates, forces = [], []
+        for turn, seconds in legs:
+            vector = np.radians(np.asarray(turn, dtype=np.float64))
+            phase = np.arange(round(seconds / step)) * step / seconds
+            # a rate that begins and ends at zero over a whole period, which the trapezoid rule integrates exactly
+            rates.append(np.outer(1 - np.cos(2 * np.pi * phase), vector / seconds))
+            way = phase - np.sin(2 * np.pi * phase) / (2 * np.pi)
+            poses = attitude @ matrix_from_vector(np.outer(way, vector))
+            forces.append(np.swapaxes(poses, -1, -2) @ [0.0, 0.0, -9.80665])
+            attitude = attitude @ matrix_from_vector(vector)
+        rate, force = np.concatenate(rates), np.concatenate(forces)
+        rate = rate @ (np.eye(3) if gyro is None else gyro) + np.asarray(bias)
+        force = force @ (np.eye(3) if accelerometer is None else accelerometer)
+        still = np.zeros(len(rate), dtype=np.bool_)
+        segment = np.zeros(len(rate), dtype=np.int64)
+        return EvenRecording(np.arange(len(rate)) * step, step, segment, rate, force, None, None, still, still)
 
     return make
