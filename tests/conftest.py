@@ -77,7 +77,7 @@ def simulated_recording(demo_airframe, tmp_path_factory):
 def exact_stream():
     """Make a noiseless stream from legs: (turn in body axes, deg; duration, s), from a level start, by signed maps."""
 
-    def make(legs, gyro=None, accelerometer=None, step=0.01, bias=(0.0, 0.0, 0.0), upright=None) -> EvenRecording:
+    def make(legs, *, gyro=None, accelerometer=None, step=0.01, bias=(0.0, 0.0, 0.0), upright=None) -> EvenRecording:
         attitude = np.eye(3) if upright is None else np.asarray(upright, dtype=np.float64)
         rates, forces = [], []
         for turn, seconds in legs:

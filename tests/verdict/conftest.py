@@ -1,0 +1,50 @@
+"""Wirings weighed from exact streams: named turns, out and back, between rests."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from benchrig.capture.recording import Prompt
+from benchrig.signals.motions import Motion
+from benchrig.signals.moves import find_moves
+from benchrig.signals.rests import find_rests
+from benchrig.verdict.wirings import weigh_wirings
+
+REST = ((0.0, 0.0, 0.0), 1.5)
+
+
+@pytest.fixture(scope="session")
+def exact_moves(exact_stream):
+    """Make the motions and moves of turns (a name or None, and the turn in body axes, deg), each out and back."""
+
+    def make(turns, *, back=True, **wiring):
+        legs = [REST]
+        for _, turn in turns:
+            legs += [(turn, 1.0), REST]
+            if back:
+                legs += [(tuple(-angle for angle in turn), 1.0), REST]
+        even = exact_stream(legs, **wiring)
+        stillness = find_rests(even)
+        moves = find_moves(even, stillness.rests, stillness.bias)
+        assert len(moves) == len(turns) * (2 if back else 1)
+        outward = moves[:: 2 if back else 1]
+        motions = tuple(
+            Motion(Prompt(name, 0.0, 1.0, ""), move, "")
+            for (name, _), move in zip(turns, outward, strict=True)
+            if name is not None
+        )
+        return motions, moves, even.acceleration[:100].mean(axis=0)
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def weigh(exact_moves):
+    """Weigh the wirings of turns; `level=False` leaves gravity at the level rest out of it."""
+
+    def make(turns, *, level=True, declared=None, **wiring):
+        motions, moves, force = exact_moves(turns, **wiring)
+        return weigh_wirings(motions, moves, force if level else None, np.eye(3) if declared is None else declared)
+
+    return make
