@@ -64,14 +64,14 @@ def check(
     return STATUS[record.verdict]
 
 
-def shown(record: BenchRecord, *, colour: bool | None) -> str:
+def shown(record: BenchRecord, *, colour: bool | None, brief: bool = False) -> str:
     """Give the report for this terminal."""
     from benchrig.report.text import report_text  # noqa: PLC0415 - keeps the help light
 
     if colour is None:
         colour = sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
     columns = shutil.get_terminal_size().columns
-    return report_text(record, width=min(max(columns, NARROWEST), WIDEST), colour=colour)
+    return report_text(record, width=min(max(columns, NARROWEST), WIDEST), colour=colour, brief=brief)
 
 
 def print_cautions(record: BenchRecord) -> None:
@@ -102,4 +102,3 @@ def _writer(option: str) -> Callable[[BenchRecord], str]:
     from benchrig.report.result import result_json  # noqa: PLC0415 - keeps the help light
 
     return result_json
-

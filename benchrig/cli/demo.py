@@ -28,7 +28,6 @@ def demo(*, only_list: bool, colour: bool | None) -> int:
     from benchrig.cli.check import shown  # noqa: PLC0415 - keeps the help light
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - keeps the help light
     from benchrig.job import judge  # noqa: PLC0415 - keeps the help light
-    from benchrig.report.text import verdict_text  # noqa: PLC0415 - keeps the help light
 
     folder = demo_folder()
     click.echo(f"Demo files, all of them simulated: {folder}")
@@ -40,7 +39,7 @@ def demo(*, only_list: bool, colour: bool | None) -> int:
         declared = read_airframe(folder / f"{airframe}.toml")
         record = judge(declared, read_capture(folder / f"{capture}.toml", declared))
         click.echo("")
-        click.echo(shown(record, colour=colour) if number == 1 else verdict_text(record))
+        click.echo(shown(record, colour=colour, brief=number > 1))
     return 0
 
 

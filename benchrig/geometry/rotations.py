@@ -24,6 +24,10 @@ _TINY: Final = 1e-12
 """Below this a sine or an angle (rad) has no axis."""
 
 
+LONGEST_EXACT_TURN: Final = np.radians(280.0)
+"""rad: beyond this the end of a turn says too little of its axis."""
+
+
 def _signed_permutations() -> Matrix:
     maps = []
     for order in permutations(range(3)):
@@ -51,16 +55,13 @@ def multiply(left: Vector, right: Vector) -> Vector:
     -------
     ndarray, shape (..., 4)
     """
-    a, b = np.moveaxis(left, -1, 0), np.moveaxis(right, -1, 0)
-    result: Vector = np.stack(
-        [
-            a[0] * b[0] - a[1] * b[1] - a[2] * b[2] - a[3] * b[3],
-            a[0] * b[1] + a[1] * b[0] + a[2] * b[3] - a[3] * b[2],
-            a[0] * b[2] - a[1] * b[3] + a[2] * b[0] + a[3] * b[1],
-            a[0] * b[3] + a[1] * b[2] - a[2] * b[1] + a[3] * b[0],
-        ],
-        axis=-1,
-    )
+    w, x, y, z = left[..., 0], left[..., 1], left[..., 2], left[..., 3]
+    a, b, c, d = right[..., 0], right[..., 1], right[..., 2], right[..., 3]
+    result = np.empty(np.broadcast_shapes(left.shape, right.shape))
+    result[..., 0] = w * a - x * b - y * c - z * d
+    result[..., 1] = w * b + x * a + y * d - z * c
+    result[..., 2] = w * c - x * d + y * a + z * b
+    result[..., 3] = w * d + x * c - y * b + z * a
     return result
 
 
@@ -172,16 +173,33 @@ def chain(steps: Vector) -> Vector:
     return product_
 
 
-def net_turn(angular_rate: Vector, step: float) -> Vector:
-    """Integrate body rates to the net turn, as a rotation vector in the axes at the start.
-
-    The turn is followed through full turns: of all rotation vectors with the same end, the one nearest to the plain
-    integral of the rate is given, so that a yaw of 270° to the right never reads as 90° to the left.
+def net_rotation(angular_rate: Vector, step: float) -> Vector:
+    """Integrate body rates to the net rotation: the shortest rotation vector, in the axes at the start.
 
     Parameters
     ----------
     angular_rate : ndarray, shape (N, 3), rad/s
         At even steps; integrated by the trapezoid rule from the first sample to the last.
+    step : float, s
+
+    Returns
+    -------
+    ndarray, shape (3,), rad
+        At most half a turn.
+    """
+    return vector_from_quaternion(chain(quaternion_from_vector(_increments(angular_rate, step))))
+
+
+def net_turn(angular_rate: Vector, step: float) -> Vector:
+    """Integrate body rates to the net turn, followed through half and full turns.
+
+    Of all rotation vectors with the same end, the one nearest to the plain integral of the rate is given, so that a
+    yaw of 270° to the right never reads as 90° to the left. Near a full turn the end no longer shows an axis: beyond
+    `LONGEST_EXACT_TURN` the plain integral itself is given.
+
+    Parameters
+    ----------
+    angular_rate : ndarray, shape (N, 3), rad/s
     step : float, s
 
     Returns
@@ -194,15 +212,21 @@ def net_turn(angular_rate: Vector, step: float) -> Vector:
     >>> np.degrees(net_turn(rate, 0.01)).round(6).tolist()
     [0.0, 0.0, 270.0]
     """
-    increments = 0.5 * (angular_rate[1:] + angular_rate[:-1]) * step
-    shortest = vector_from_quaternion(chain(quaternion_from_vector(increments)))
+    plain: Vector = _increments(angular_rate, step).sum(axis=0)
+    if np.linalg.norm(plain) > LONGEST_EXACT_TURN:
+        return plain
+    shortest = net_rotation(angular_rate, step)
     angle = float(np.linalg.norm(shortest))
     if angle < _TINY:
         return shortest
     axis = shortest / angle
-    turns = np.round((increments.sum(axis=0) @ axis - angle) / (2 * np.pi))
+    turns = np.round((plain @ axis - angle) / (2 * np.pi))
     result: Vector = (angle + 2 * np.pi * turns) * axis
     return result
+
+
+def _increments(angular_rate: Vector, step: float) -> Vector:
+    return 0.5 * (angular_rate[1:] + angular_rate[:-1]) * step
 
 
 def angles_from_matrix(world_from_body: Matrix) -> Vector:

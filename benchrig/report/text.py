@@ -32,7 +32,7 @@ _BARS: Final = {
 """Colours of the bar that carries the verdict."""
 
 
-def report_text(record: BenchRecord, *, width: int = 80, colour: bool) -> str:
+def report_text(record: BenchRecord, *, width: int = 80, colour: bool, brief: bool = False) -> str:
     """Write the report of a bench for a terminal.
 
     Parameters
@@ -42,6 +42,8 @@ def report_text(record: BenchRecord, *, width: int = 80, colour: bool) -> str:
         Columns of the terminal; under 40 it is taken as 40.
     colour : bool
         Whether to write the terminal's colour codes; nothing is told by colour alone.
+    brief : bool
+        Only the matrix, the verdict and what to fix.
 
     Returns
     -------
@@ -49,7 +51,9 @@ def report_text(record: BenchRecord, *, width: int = 80, colour: bool) -> str:
         Lines of at most `width` columns, without a newline at its end.
     """
     page = _Page(record, max(width, _NARROWEST), colour)
-    sections = (
+    if brief:
+        return _joined(page.matrix(), page.differences(), page.verdict(), page.findings())
+    return _joined(
         page.cautions(),
         page.head(),
         page.matrix(),
@@ -60,6 +64,9 @@ def report_text(record: BenchRecord, *, width: int = 80, colour: bool) -> str:
         page.unit(),
         page.health(),
     )
+
+
+def _joined(*sections: Iterator[str]) -> str:
     text = "\n\n".join("\n".join(lines) for lines in map(list, sections) if lines)
     return text.replace(NO_BREAK, " ")
 

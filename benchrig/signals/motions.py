@@ -168,6 +168,6 @@ def _match_routine(even: EvenRecording, moves: Sequence[Move], prompts: Sequence
 
 def _undoes(move: Move, later: Move) -> bool:
     """Whether `later` brings the airframe back to where `move` took it from."""
-    whole = matrix_from_vector(move.turn) @ matrix_from_vector(later.turn)
+    whole = matrix_from_vector(move.rotation) @ matrix_from_vector(later.rotation)
     left = float(np.arccos(np.clip((np.trace(whole) - 1) / 2, -1.0, 1.0)))
-    return left < max(np.radians(12.0), 0.4 * move.angle)
+    return bool(left < max(np.radians(12.0), 0.4 * move.angle))

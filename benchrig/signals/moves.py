@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.geometry.directions import Vector
-from benchrig.geometry.rotations import net_turn
+from benchrig.geometry.rotations import net_rotation, net_turn
 from benchrig.signals.body import EvenRecording
 from benchrig.signals.rests import Bias, Rest
 
@@ -33,6 +33,8 @@ class Move:
         Net turn if the gyro is right-handed, in its own axes at the start.
     mirrored_turn : ndarray, shape (3,), rad
         Net turn of the reversed rates: what a left-handed gyro's readings mean, up to the sign.
+    rotation, mirrored_rotation : ndarray, shape (3,), rad
+        The same as exact rotation vectors of at most half a turn: where the airframe ended, whatever way it took.
     turn_uncertainty : float, rad
         One standard deviation of the angle, from the bias (which grows with time) and the scale.
     force_before, force_after : ndarray, shape (3,), m/s²
@@ -47,6 +49,8 @@ class Move:
     stop: int
     turn: Vector
     mirrored_turn: Vector
+    rotation: Vector
+    mirrored_rotation: Vector
     turn_uncertainty: float
     force_before: Vector
     force_after: Vector
@@ -84,15 +88,15 @@ def find_moves(even: EvenRecording, rests: tuple[Rest, ...], bias: Bias) -> tupl
     return tuple(m for m in moves if m.gap or max(m.angle, m.gravity_angle) >= SAME_POSE)
 
 
-def scaled_turn(even: EvenRecording, move: Move, bias: Bias, scale: float, sign: int = 1) -> Vector:
-    """Integrate a move again as if the gyro's scale were `scale` times what was read, its rates reversed if `sign` < 0.
+def scaled_rotation(even: EvenRecording, move: Move, bias: Bias, scale: float) -> Vector:
+    """Integrate a move again as if the gyro had read `scale` times what it read; negative reverses the rates.
 
     Returns
     -------
     ndarray, shape (3,), rad
     """
     rate = even.angular_rate[move.start : move.stop] - bias.value
-    return net_turn(sign * scale * rate, even.step)
+    return net_rotation(scale * rate, even.step)
 
 
 def _move(even: EvenRecording, before: Rest, after: Rest, bias: Bias) -> Move:
@@ -114,6 +118,8 @@ def _move(even: EvenRecording, before: Rest, after: Rest, bias: Bias) -> Move:
         stop=stop,
         turn=turn,
         mirrored_turn=mirrored,
+        rotation=np.zeros(3) if gap else net_rotation(rate, even.step),
+        mirrored_rotation=np.zeros(3) if gap else net_rotation(-rate, even.step),
         turn_uncertainty=float(np.hypot(np.linalg.norm(bias.uncertainty) * duration, 0.017 * angle)),
         force_before=even.acceleration[early].mean(axis=0),
         force_after=even.acceleration[late].mean(axis=0),

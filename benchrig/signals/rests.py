@@ -10,7 +10,7 @@ from typing import Final, Literal
 import numpy as np
 
 from benchrig.geometry.directions import Vector
-from benchrig.signals.body import BoolArray, EvenRecording
+from benchrig.signals.body import BoolArray, EvenRecording, IntArray
 
 SHORTEST_REST: Final = 0.4
 """s: a rest or hold shorter than this shows nothing."""
@@ -71,13 +71,16 @@ class Bias:
 class Stillness:
     """The rests of a recording, the bias they give, and the gates they were found with.
 
-    `bias` is None where the airframe never lay on the bench.
+    `bias` is None where the airframe never lay on the bench, or the gyro read more there than a bias can be;
+    `steady_rate` (rad/s) is the largest part of what it read in the quiet moments. `gyro_noise` (rad/s) is the spread
+    in the quietest tenth of them, `bench_gyro_gate` (rad/s) what the spread was held against.
     """
 
     rests: tuple[Rest, ...]
     bias: Bias | None
     bench_gyro_gate: float
     gyro_noise: float
+    steady_rate: float
 
 
 def find_rests(even: EvenRecording) -> Stillness:
@@ -93,22 +96,23 @@ def find_rests(even: EvenRecording) -> Stillness:
     width = max(round(WINDOW / even.step), 4)
     windows = _Windows(even, width)
     if not len(windows.start):
-        return Stillness((), None, float(BENCH_GYRO_SD), float("nan"))
+        return Stillness((), None, float(BENCH_GYRO_SD), float("nan"), 0.0)
     scale = _unit_scale(even, windows)
     quiet = windows.acceleration_sd < BENCH_ACCELERATION_SD
     floor = float(np.percentile(windows.gyro_sd[quiet], 10)) * scale if quiet.any() else 0.0
     raised = max(1.0, 3 * floor / BENCH_GYRO_SD)
     bench = quiet & (windows.gyro_sd * scale < BENCH_GYRO_SD * raised)
+    steady = float(np.abs(np.median(windows.rate[bench], axis=0)).max()) if bench.any() else 0.0
     bias = _consensus(windows, bench, scale)
     if bias is None:
-        return Stillness((), None, float(BENCH_GYRO_SD * raised), float("nan"))
+        return Stillness((), None, float(BENCH_GYRO_SD * raised), float("nan"), steady)
     drift = np.linalg.norm(windows.rate - bias, axis=1) * scale
     bench &= drift < 2 * _BIAS_SPREAD * raised
     hand = (windows.gyro_sd * scale < HAND_GYRO_SD * raised) & (drift < HAND_DRIFT * raised)
     hand &= windows.acceleration_sd < HAND_ACCELERATION_SD
     rests = _stretches(even, windows, bench, hand)
     bench_rests = [r for r in rests if r.grade == "bench"]
-    return Stillness(rests, _bias(even, bench_rests), float(BENCH_GYRO_SD * raised), floor / scale)
+    return Stillness(rests, _bias(even, bench_rests), float(BENCH_GYRO_SD * raised), floor / scale, steady)
 
 
 class _Windows:
@@ -116,7 +120,7 @@ class _Windows:
 
     def __init__(self, even: EvenRecording, width: int) -> None:
         count = len(even.time) - width + 1
-        start = np.arange(max(count, 0))
+        start: IntArray = np.arange(max(count, 0), dtype=np.int64)
         self.start = start[even.segment[start] == even.segment[start + width - 1]] if count > 0 else start
         self.width = width
         size = float(np.median(np.linalg.norm(even.acceleration, axis=1))) or 1.0
@@ -126,13 +130,12 @@ class _Windows:
         self.acceleration_sd = acceleration_sd.max(axis=1, initial=0.0)
 
 
-def _moments(values: Vector, start: Vector, width: int) -> tuple[Vector, Vector]:
+def _moments(values: Vector, start: IntArray, width: int) -> tuple[Vector, Vector]:
     centred = values - values.mean(axis=0)  # running sums of squares lose digits far from zero
     first = np.vstack([np.zeros(3), np.cumsum(centred, axis=0)])
     second = np.vstack([np.zeros(3), np.cumsum(centred**2, axis=0)])
-    index = start.astype(np.int64)
-    mean = (first[index + width] - first[index]) / width
-    square = (second[index + width] - second[index]) / width
+    mean = (first[start + width] - first[start]) / width
+    square = (second[start + width] - second[start]) / width
     return mean + values.mean(axis=0), np.sqrt(np.maximum(square - mean**2, 0.0))
 
 
@@ -184,7 +187,7 @@ def _cover(count: int, windows: _Windows, still: BoolArray) -> BoolArray:
     return np.asarray(np.cumsum(edges)[:count] > 0)
 
 
-def _runs(mask: BoolArray, segment: Vector) -> list[tuple[int, int]]:
+def _runs(mask: BoolArray, segment: IntArray) -> list[tuple[int, int]]:
     if not len(mask):
         return []
     changes = np.flatnonzero((mask[1:] != mask[:-1]) | (segment[1:] != segment[:-1])) + 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Callable
 from typing import Final
 
 import numpy as np
@@ -15,6 +16,10 @@ from benchrig.signals.body import BoolArray, EvenRecording
 LONGEST_BRIDGE: Final = 0.050
 """s: a step longer than this, and than 2.5 ordinary steps, is a gap. Shorter losses are bridged by a straight line."""
 
+FLAT_TOP: Final = 5
+"""Samples: a channel that holds its extreme for so long has met the end of its range."""
+
+_REPEATS_OFTEN: Final = 0.2  # a coarse channel that repeats itself anyway shows no flat top
 _EVEN_ENOUGH: Final = 0.01  # of a step: below this the samples stay as they are
 
 
@@ -66,8 +71,9 @@ def uniform(recording: Recording, sensor: Sensor) -> EvenRecording:
 def clipped(values: Vector, full_scale: float | None) -> BoolArray:
     """Mark the samples in which a channel stands at the end of its range.
 
-    Where no range is known, a channel that holds its largest value for three samples or more, far from its middle,
-    is taken as clipped there.
+    A channel stands at its end where it reads the full scale, or where it holds its largest or smallest value for
+    `FLAT_TOP` samples or more although elsewhere it hardly ever repeats itself. A value beyond the full scale is no
+    clipping: there the unit or the range is declared wrongly, and the sizes will show it.
 
     Parameters
     ----------
@@ -79,26 +85,32 @@ def clipped(values: Vector, full_scale: float | None) -> BoolArray:
     -------
     ndarray, shape (N,), bool
     """
-    if full_scale is not None:
-        return np.asarray(np.any(np.abs(values) >= 0.998 * full_scale, axis=1))
     marks = np.zeros(len(values), dtype=np.bool_)
+    if full_scale is not None and np.abs(values).max() <= 1.02 * full_scale:
+        marks |= np.any(np.abs(values) >= 0.998 * full_scale, axis=1)
     for channel in values.T:
-        middle = float(np.median(channel))
-        for end in (channel.max(), channel.min()):
-            at_end = channel == end
-            run = at_end[:-2] & at_end[1:-1] & at_end[2:]
-            spread = float(np.percentile(np.abs(channel - middle), 90))
-            if run.any() and abs(end - middle) > 2 * spread > 0:
-                marks |= at_end
+        marks |= _flat_tops(channel)
     return marks
 
 
-def _attitude(angles: Vector, resample: object) -> Vector:
+def _flat_tops(channel: Vector) -> BoolArray:
+    marks = np.zeros(len(channel), dtype=np.bool_)
+    repeats = np.diff(channel) == 0
+    for end in (channel.max(), channel.min()):
+        at_end = channel == end
+        run = np.concatenate([[0], np.cumsum(at_end)])
+        long = np.flatnonzero(run[FLAT_TOP:] - run[:-FLAT_TOP] == FLAT_TOP)
+        elsewhere = ~at_end[1:] & ~at_end[:-1]
+        if len(long) and elsewhere.sum() > FLAT_TOP and repeats[elsewhere].mean() < _REPEATS_OFTEN:
+            marks |= at_end
+    return marks
+
+
+def _attitude(angles: Vector, resample: Callable[[Vector], Vector]) -> Vector:
     """Resample angles without running backwards through the jump at half a turn."""
     whole = np.unwrap(np.where(np.isfinite(angles), angles, 0.0), axis=0)
     whole[~np.isfinite(angles)] = np.nan
-    result: Vector = resample(whole)  # type: ignore[operator] # the closure above, not worth a protocol
-    return result
+    return resample(whole)
 
 
 def _grid(time: Vector, step: float) -> Vector:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -51,7 +52,7 @@ def _smoothed(rate: Vector, even: EvenRecording) -> tuple[Vector, Vector]:
     width = max(round(SMOOTHING / even.step), 1)
     kernel = np.ones(width) / width
     bounds = [0, *(np.flatnonzero(np.diff(even.segment)) + 1).tolist(), len(rate)]
-    for start, stop in zip(bounds, bounds[1:], strict=False):
+    for start, stop in pairwise(bounds):
         piece = rate[start:stop]
         if len(piece) <= width:
             smooth[start:stop] = piece

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -12,6 +12,7 @@ from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import AXIS_NAMES
 from benchrig.verdict.correction import EFFECT_COUNTS, Correction, is_still
+from benchrig.verdict.limits import AT_ENDS, LATEST_ANSWER, SHORTEST_TRAVEL
 from benchrig.verdict.record import ActuatorJudgement, Cell, Outcome, worst
 from benchrig.verdict.response import Response
 
@@ -63,21 +64,35 @@ def _judgement(
     actuator: Actuator, cells: Sequence[Cell], response: Response | None, finding: str, partner: str | None
 ) -> ActuatorJudgement:
     outcome = worst(c.outcome for c in cells if c.required)
+    limited = response is not None and response.at_ends > AT_ENDS and response.span < SHORTEST_TRAVEL
+    late = response is not None and finding == "ok" and response.delay - response.delay_uncertainty > LATEST_ANSWER
+    if response is not None and (limited or late):
+        why = (
+            f"its pulses meet end stops {response.span * 1e6:.0f} µs apart"
+            if limited
+            else f"it answers after {response.delay * 1e3:.0f} ms"
+        )
+        judged = _measured(actuator, response, finding, partner)
+        return replace(judged, outcome=Outcome.FAIL, reason=why, trouble="travel" if limited else "late")
     reason = next((c.reason for c in cells if c.outcome is outcome and c.required), "nothing was required of it")
     if response is None:
         return ActuatorJudgement(actuator.name, outcome, finding, None, None, partner, None, None, reason)
+    return replace(_measured(actuator, response, finding, partner), outcome=outcome, reason=reason)
+
+
+def _measured(actuator: Actuator, response: Response, finding: str, partner: str | None) -> ActuatorJudgement:
     per_degree = np.radians(1.0) * 1e6
     known = response.delay_uncertainty < _LATENCY_KNOWN and not is_still(response)
     return ActuatorJudgement(
         name=actuator.name,
-        outcome=outcome,
+        outcome=Outcome.NOT_SHOWN,
         finding=finding,
         latency_ms=response.delay * 1e3 if known else None,
         latency_uncertainty_ms=response.delay_uncertainty * 1e3 if known else None,
         swapped_with=partner,
         response=dict(zip(AXIS_NAMES, (per_degree * response.per_angle).tolist(), strict=True)),
         response_uncertainty=dict(zip(AXIS_NAMES, (per_degree * response.per_angle_uncertainty).tolist(), strict=True)),
-        reason=reason,
+        reason="",
     )
 
 
@@ -107,14 +122,18 @@ def _finding(
     cells: Sequence[Cell],
 ) -> tuple[str, str | None]:
     outcome = worst(c.outcome for c in cells if c.required)
-    if outcome is Outcome.PASS:
-        return "ok", None
-    if outcome is Outcome.NOT_SHOWN:
-        return "not shown", None
+    if outcome is not Outcome.FAIL:
+        return ("ok" if outcome is Outcome.PASS else "not shown"), None
     if any(c.evidence == "seen" and c.outcome is Outcome.FAIL for c in cells):
         return _by_eye(actuator, cells), None
     if response is not None and is_still(response):
         return "still", None
+    return _by_pulses(actuator, actuators, answers)
+
+
+def _by_pulses(
+    actuator: Actuator, actuators: Sequence[Actuator], answers: Mapping[str, Vector]
+) -> tuple[str, str | None]:
     answer = answers.get(actuator.name)
     if answer is None:
         return "not shown", None

@@ -46,9 +46,10 @@ def next_motion(posterior: WiringPosterior, cells: Sequence[Cell], required: Seq
 
 def split(posterior: WiringPosterior, motion: str) -> float:
     """Give how much a motion would tell: the entropy, in nats, of what the sensors would show of it."""
-    shares = np.exp(posterior.log_probability)
+    shares: Vector = np.exp(posterior.log_probability)
     if motion == "free":
-        return _entropy(np.bincount(CLASSES.ravel(), weights=shares.ravel(), minlength=48))
+        classes: Vector = np.bincount(CLASSES.ravel(), weights=shares.ravel(), minlength=48).astype(np.float64)
+        return _entropy(classes)
     axis = posterior.body_from_sensor.T @ turn_axis(motion)
     shown = SIGNED_PERMUTATIONS.transpose(0, 2, 1) @ axis
     groups: dict[tuple[float, ...], float] = {}

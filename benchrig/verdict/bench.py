@@ -18,7 +18,6 @@ from benchrig.signals.moves import Move, find_moves
 from benchrig.signals.rests import Bias, Rest, Stillness, find_rests
 from benchrig.signals.time_base import uniform
 from benchrig.signals.to_body import specific_force, to_body
-from benchrig.verdict.limits import LARGEST_RATIO_ERROR
 from benchrig.verdict.scale import GyroScale, gyro_scale
 from benchrig.verdict.wirings import WiringPosterior, weigh_wirings
 
@@ -85,7 +84,7 @@ def measure_bench(airframe: Airframe, recording: Recording) -> Bench:
     bias = stillness.bias
     moves = () if bias is None else find_moves(even, stillness.rests, bias)
     scale = None if bias is None else gyro_scale(even, moves, bias)
-    if bias is not None and scale is not None and abs(np.log(scale.factor)) > np.log1p(LARGEST_RATIO_ERROR):
+    if bias is not None and scale is not None and scale.is_off:
         moves = _mended(even, stillness.rests, bias, scale.factor)
     matching = match_motions(even, moves, recording.prompts)
     level = _level(even, stillness.rests, moves, recording, matching.motions)

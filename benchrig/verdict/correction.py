@@ -1,4 +1,4 @@
-"""The correction part of the matrix: does every servo or motor answer a disturbance the corrective way?"""
+"""The correction part of the matrix: whether every servo or motor answers a disturbance the corrective way."""
 
 from __future__ import annotations
 
@@ -68,7 +68,7 @@ def judge_correction(bench: Bench, names: Sequence[str]) -> Correction:
 def is_still(response: Response) -> bool:
     """Tell whether a channel practically never answers."""
     largest = float(np.abs(response.per_angle).max())
-    return np.radians(1.0) * largest < SMALLEST_RESPONSE
+    return bool(np.radians(1.0) * largest < SMALLEST_RESPONSE)
 
 
 def gains_against(effect: Vector, response: Response) -> Vector:

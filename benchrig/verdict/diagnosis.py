@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
 import numpy as np
 
 from benchrig.geometry.directions import Matrix, axis_words
+from benchrig.geometry.turns import TURNS
 from benchrig.verdict.actuation import Pattern
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.faults_of_data import data_findings
 from benchrig.verdict.record import ActuatorJudgement, Cell, Finding, Outcome, WiringFound
-from benchrig.verdict.sensing import what_was_done
+from benchrig.verdict.sensing import Done, what_was_done
 
 _AXES: Final = "xyz"
 
 
-def diagnose(
+def diagnose(  # noqa: PLR0917 - the judgements of one bench, in the order of the record
     bench: Bench,
     cells: Sequence[Cell],
     gyro: WiringFound,
@@ -38,35 +39,44 @@ def diagnose(
         *_unit_findings(cells),
         *_actuator_findings(actuators, pattern, sensing_failed=Outcome.FAIL in {gyro.outcome, accelerometer.outcome}),
     ]
+    return gravest_first(found)
+
+
+def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Put failures before doubts before advice, and leave the order within each."""
     order = {"fail": 0, "not shown": 1, "advice": 2}
-    return tuple(sorted(found, key=lambda f: order[f.severity]))
+    return tuple(sorted(findings, key=lambda f: order[f.severity]))
 
 
 def _wiring_findings(bench: Bench, gyro: WiringFound, accelerometer: WiringFound) -> Iterator[Finding]:
     declared = bench.airframe.sensor.body_from_sensor
     gyro_off = gyro.outcome is Outcome.FAIL and gyro.found is not None
     accelerometer_off = accelerometer.outcome is Outcome.FAIL and accelerometer.found is not None
-    if gyro_off and accelerometer_off and gyro.found is not None and np.array_equal(gyro.found, accelerometer.found):
-        yield _both_wrong(bench, gyro.found, declared)
+    if gyro_off and accelerometer_off and np.array_equal(_known(gyro.found), _known(accelerometer.found)):
+        yield _both_wrong(_known(gyro.found), declared)
         return
-    if gyro_off and gyro.found is not None:
-        yield _one_wrong("gyro", gyro.found, declared)
-    if accelerometer_off and accelerometer.found is not None:
-        if np.array_equal(accelerometer.found, -declared):
-            yield _reads_the_other(bench)
-        else:
-            yield _one_wrong("accelerometer", accelerometer.found, declared)
+    if gyro_off:
+        yield _one_wrong("gyro", _known(gyro.found), declared)
+    if accelerometer_off and np.array_equal(_known(accelerometer.found), -declared):
+        yield _reads_the_other(bench)
+    elif accelerometer_off:
+        yield _one_wrong("accelerometer", _known(accelerometer.found), declared)
 
 
-def _both_wrong(bench: Bench, found: Matrix, declared: Matrix) -> Finding:
+def _known(found: Matrix | None) -> Matrix:
+    """Give a wiring that its outcome says is there."""
+    return np.zeros((3, 3)) if found is None else found
+
+
+def _both_wrong(found: Matrix, declared: Matrix) -> Finding:
     if np.linalg.det(found) < 0:
         relative = declared.T @ found
         return Finding(
             "left-handed-sensor",
             "fail",
             f"gyro and accelerometer form a left-handed set: {_channel_words(relative)}.",
-            "No mounting can mend this. Find where the stream or the unit turns a sign or swaps two channels, and undo it "
-            "for both sensors alike.",
+            "No mounting can mend this. Find where the stream or the unit turns a sign or swaps two channels, and undo "
+            "it for both sensors alike.",
         )
     words, said = axis_words(found), axis_words(declared)
     if words is None or said is None:
@@ -78,8 +88,8 @@ def _both_wrong(bench: Bench, found: Matrix, declared: Matrix) -> Finding:
     fix = f"Turn the unit so that its arrows point as declared, or write axes = {{ {new} }} in the airframe file."
     if _turned_half(found, declared):
         fix += (
-            " The same evidence would come from an operator who took the tail for the nose in every tilt: mark the nose, "
-            "and do the motions again before you change anything."
+            " The same evidence would come from an operator who took the tail for the nose in every tilt: mark the "
+            "nose, and do the motions again before you change anything."
         )
     return Finding("mounting-differs", "fail", f"the unit sits otherwise than declared: {parts}.", fix)
 
@@ -105,7 +115,8 @@ def _reads_the_other(bench: Bench) -> Finding:
         "accelerometer-reads-the-other",
         "fail",
         f"the accelerometer reads {other}: an axis that points up reads {sign} at rest; the file says {reads}.",
-        f'Write accelerometer_reads = "{other}" if the maker\'s manual agrees; else find where all three signs are turned.',
+        f'Write accelerometer_reads = "{other}" if the maker\'s manual agrees; '
+        "else find where all three signs are turned.",
     )
 
 
@@ -129,33 +140,34 @@ def _channel_words(relative: Matrix) -> str:
 
 
 def _operator_findings(bench: Bench) -> Iterator[Finding]:
-    for name in dict.fromkeys(m.name for m in bench.motions):
+    if bench.matching.misfit:
+        fix = "Do each motion of the routine once: out, held for half a second, and back; or give [[motion]] times."
+        yield Finding("routine-does-not-fit", "not shown", f"{bench.matching.misfit}.", fix)
+        return
+    unfit: dict[str, list[str]] = {}
+    for name in dict.fromkeys((*bench.airframe.required_motions, *(m.name for m in bench.motions))):
+        if name not in TURNS:
+            continue
         done = what_was_done(bench, name)
         if done.other and bench.stillness.bias is not None:
-            reason = done.reason or what_was_done_instead(bench, name)
-            severity = "advice" if done.good else "not shown"
-            yield Finding("operator-other-motion", severity, f"{reason}.", f"Do {name} again, with the nose marked.")
-        elif not done.good and done.reason:
-            yield Finding("motion-missing", "not shown", f"{name}: {done.reason}.", _again(name))
-    if bench.matching.misfit:
-        yield Finding(
-            "routine-does-not-fit",
-            "not shown",
-            f"{bench.matching.misfit}.",
-            "Do each motion of the routine once, outward, held for half a second, and back; or give [[motion]] times.",
-        )
-    missing = [r for r in bench.airframe.required_motions if not any(m.name == r for m in bench.motions)]
-    for name in missing:
-        yield Finding("motion-missing", "not shown", f"{name} was not asked for in this capture.", _again(name))
+            yield _other_motion(done)
+        elif not done.good:
+            unfit.setdefault(done.reason, []).append(name)
+    for reason, names in unfit.items():
+        yield Finding("motion-missing", "not shown", f"{', '.join(names)}: {reason}.", _again(names))
 
 
-def what_was_done_instead(bench: Bench, name: str) -> str:
-    """Say that one of several prompts of a name was another motion."""
-    return f"one of the prompts {name} was another motion"
+def _other_motion(done: Done) -> Finding:
+    fix = f"Do {done.name} again, with the nose marked."
+    if done.good:
+        text = f"one of the prompts {done.name} was another motion."
+        return Finding("operator-other-motion", "advice", text, fix)
+    return Finding("operator-other-motion", "not shown", f"{done.reason}.", fix)
 
 
-def _again(name: str) -> str:
-    return f"Record {name} again: 30° to 45°, held still for half a second before and after."
+def _again(names: Sequence[str]) -> str:
+    which = names[0] if len(names) == 1 else "these motions"
+    return f"Record {which} again: 30° to 45°, held still for half a second before and after."
 
 
 def _unit_findings(cells: Sequence[Cell]) -> Iterator[Finding]:
@@ -173,28 +185,29 @@ def _unit_findings(cells: Sequence[Cell]) -> Iterator[Finding]:
 def _actuator_findings(
     actuators: Sequence[ActuatorJudgement], pattern: Pattern, *, sensing_failed: bool
 ) -> Iterator[Finding]:
-    failing = [a for a in actuators if a.outcome is Outcome.FAIL]
     if sensing_failed:
         yield from _after_sensor([a.name for a in actuators if a.outcome is not Outcome.PASS])
         return
-    if failing and pattern.plate_turned is not None:
-        yield _plate_finding(pattern.plate_turned)
-    if failing:
-        for axis in pattern.axes_reversed:
-            yield Finding(
-                "axis-reversed",
-                "fail",
-                f"every actuator answers {axis} the wrong way.",
-                f"Reverse the unit's correction about {axis}; the single servos are not at fault.",
-            )
-    explained = bool(pattern.axes_reversed) or pattern.plate_turned is not None
-    for actuator in failing:
-        if actuator.finding != "wrong axis" or not explained:
-            yield _single_finding(actuator)
+    failing = [a for a in actuators if a.outcome is Outcome.FAIL]
+    common = list(_common_findings(pattern)) if failing else []
+    yield from common
+    yield from (_single_finding(a) for a in failing if a.finding != "wrong axis" or not common)
+    unfit: dict[str, list[str]] = {}
     for actuator in actuators:
         if actuator.outcome is Outcome.NOT_SHOWN:
-            text = f"{actuator.name}: {actuator.reason}."
-            yield Finding("actuator-not-shown", "not shown", text, "Record its pulses, or note what it did as `seen`.")
+            unfit.setdefault(actuator.reason, []).append(actuator.name)
+    for reason, names in unfit.items():
+        fix = "Do the motions that are missing, record the pulses, or note what each actuator did as `seen`."
+        yield Finding("actuator-not-shown", "not shown", f"{', '.join(names)}: {reason}.", fix)
+
+
+def _common_findings(pattern: Pattern) -> Iterator[Finding]:
+    """Name what all actuators have in common, which no single one is at fault for."""
+    if pattern.plate_turned is not None:
+        yield _plate_finding(pattern.plate_turned)
+    for axis in pattern.axes_reversed:
+        fix = f"Reverse the unit's correction about {axis}; the single servos are not at fault."
+        yield Finding("axis-reversed", "fail", f"every actuator answers {axis} the wrong way.", fix)
 
 
 def _after_sensor(names: Sequence[str]) -> Iterator[Finding]:
@@ -215,6 +228,12 @@ def _plate_finding(turned: float) -> Finding:
 
 def _single_finding(actuator: ActuatorJudgement) -> Finding:
     name = actuator.name
+    if actuator.trouble == "travel":
+        fix = f"Widen the travel limits of {name} in the unit, and check its centre."
+        return Finding("actuator-travel", "fail", f"{name}: {actuator.reason}.", fix)
+    if actuator.trouble == "late":
+        fix = "Check the output rate, the filters and the link between unit and servo: a late answer feeds the swing."
+        return Finding("actuator-late", "fail", f"{name}: {actuator.reason}.", fix)
     text, fix = {
         "reversed": (f"{name} answers the wrong way.", f"Reverse {name}'s direction in the unit, or its linkage."),
         "still": (f"{name} does not answer.", f"Check {name}'s plug, power and output; no correction comes from it."),

@@ -8,8 +8,9 @@ from typing import Final
 import numpy as np
 
 from benchrig.signals.moves import Move
+from benchrig.signals.rests import LARGEST_BIAS
 from benchrig.verdict.bench import Bench
-from benchrig.verdict.health import LARGEST_DELAY, all_frozen, frozen_channels, sensor_delay
+from benchrig.verdict.health import LARGEST_DELAY, all_frozen, frozen_channels, noise_density, sensor_delay
 from benchrig.verdict.limits import LARGEST_NOISE, LARGEST_RESIDUAL, TILT_WITNESS
 from benchrig.verdict.record import Finding
 from benchrig.verdict.sensing import accelerometer_size_is_wrong, gyro_size_is_wrong
@@ -87,7 +88,13 @@ def _gyro_is_blind(move: Move) -> bool:
 
 
 def _stillness(bench: Bench) -> Iterator[Finding]:
-    if bench.stillness.bias is None:
+    if bench.stillness.bias is None and bench.stillness.steady_rate > LARGEST_BIAS / 2:
+        text = (
+            f"the gyro reads up to {np.degrees(bench.stillness.steady_rate):.0f} °/s on one axis while nothing moves."
+        )
+        fix = "Let the unit warm up and find its zero at rest, check the gyro's unit, and record again; or replace it."
+        yield Finding("gyro-bias-large", "not shown", text, fix)
+    elif bench.stillness.bias is None:
         text = "the airframe never lies still on the bench, so the gyro's bias is not known."
         yield Finding("never-still", "not shown", text, "Begin and end the recording with 3 s at rest on the bench.")
     elif bench.level is None:
@@ -95,7 +102,7 @@ def _stillness(bench: Bench) -> Iterator[Finding]:
         yield Finding(
             "no-level-rest", "not shown", text, "Begin the recording with the airframe level and still for 3 s."
         )
-    noise = np.degrees(bench.stillness.gyro_noise) / np.sqrt(0.5 / bench.even.step)
+    noise = noise_density(bench)
     if noise > LARGEST_NOISE:
         text = f"the gyro's noise at rest is {noise:.2g} °/s/√Hz, above {LARGEST_NOISE}."
         yield Finding(
@@ -113,7 +120,7 @@ def _stream(bench: Bench) -> Iterator[Finding]:
         text = f"a channel stands at the end of its range in {clipped} moves."
         yield Finding("clipping", "not shown", text, "Choose a larger range, or move more gently.")
     delay = sensor_delay(bench)
-    if delay is not None and abs(delay[0]) - 2 * delay[1] > LARGEST_DELAY:
+    if delay is not None and abs(delay[0]) - delay[1] > LARGEST_DELAY:
         side = "behind" if delay[0] > 0 else "ahead of"
         text = f"the accelerometer is {abs(delay[0]) * 1000:.0f} ± {delay[1] * 1000:.0f} ms {side} the gyro."
         yield Finding(

@@ -10,12 +10,12 @@ from benchrig.geometry.directions import Vector
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.limits import (
     LARGEST_NOISE,
-    LARGEST_RATIO_ERROR,
     LARGEST_RESIDUAL,
     LARGEST_SIZE_ERROR,
     TILT_WITNESS,
 )
 from benchrig.verdict.record import Health, Outcome
+from benchrig.verdict.scale import LARGEST_RATIO_ERROR
 from benchrig.verdict.sensing import accelerometer_size_is_wrong, gyro_size_is_wrong
 
 CHANNELS: Final = ("gyro x", "gyro y", "gyro z", "accelerometer x", "accelerometer y", "accelerometer z")
@@ -55,11 +55,12 @@ def frozen_channels(bench: Bench) -> tuple[str, ...]:
     values = np.column_stack([even.angular_rate, even.acceleration])
     least = max(round(FROZEN_FOR / even.step), _LEAST_FROZEN)
     centred = even.angular_rate - np.median(even.angular_rate, axis=0)
+    clipped = even.gyro_clipped | even.accelerometer_clipped
     turning = np.linalg.norm(centred, axis=1) > _TURNING
     names = []
     for name, column in zip(CHANNELS, values.T, strict=True):
         others = np.ptp(values[:, [k for k, c in enumerate(CHANNELS) if c != name]], axis=0).max()
-        still = np.diff(column) == 0
+        still = (np.diff(column) == 0) & ~clipped[1:]
         if (np.ptp(column) == 0 and others > 0) or _longest(still & turning[1:]) >= least:
             names.append(name)
     return tuple(names)
@@ -117,6 +118,12 @@ def _longest(mask: Vector) -> int:
     return int((edges[1::2] - edges[::2]).max(initial=0))
 
 
+def noise_density(bench: Bench) -> float:
+    """Give the gyro's noise at rest, °/s/√Hz, in the unit it really has."""
+    factor = bench.scale.factor if bench.scale is not None and bench.scale.is_off else 1.0
+    return float(factor * np.degrees(bench.stillness.gyro_noise) / np.sqrt(0.5 / bench.even.step))
+
+
 def _ratio(bench: Bench) -> Health:
     name = "gyro angle over gravity angle"
     if bench.scale is None:
@@ -151,7 +158,7 @@ def _noise(bench: Bench) -> Health:
     name = "gyro noise"
     if not np.isfinite(bench.stillness.gyro_noise):
         return Health(name, Outcome.NOT_SHOWN, None, "°/s/√Hz", LARGEST_NOISE, "the airframe never lay still")
-    density = float(np.degrees(bench.stillness.gyro_noise) / np.sqrt(0.5 / bench.even.step))
+    density = noise_density(bench)
     outcome = Outcome.PASS if density <= LARGEST_NOISE else Outcome.NOT_SHOWN
     return Health(name, outcome, density, "°/s/√Hz", LARGEST_NOISE, "of the quietest tenth of the recording")
 
@@ -192,7 +199,7 @@ def _delay(bench: Bench) -> Health:
     if found is None:
         return Health(name, Outcome.NOT_APPLICABLE, None, "ms", LARGEST_DELAY * 1e3, "fewer than three clean tilts")
     delay, spread = found
-    late = abs(delay) - 2 * spread > LARGEST_DELAY
+    late = abs(delay) - spread > LARGEST_DELAY
     outcome = Outcome.NOT_SHOWN if late else Outcome.PASS
     return Health(
         name, outcome, delay * 1e3, "ms", LARGEST_DELAY * 1e3, f"± {spread * 1e3:.0f} ms, by when each sees half a tilt"

@@ -17,6 +17,7 @@ from benchrig.signals.rests import (
     SHORTEST_REST,
 )
 from benchrig.signals.time_base import LONGEST_BRIDGE
+from benchrig.verdict.scale import LARGEST_RATIO_ERROR
 from benchrig.verdict.wirings import LEVEL_SPREAD, OPERATOR_ERROR, UPSIDE_DOWN
 
 WRONG: Final = 1e-6
@@ -31,9 +32,6 @@ LARGEST_RESIDUAL: Final = 0.090
 LARGEST_SIZE_ERROR: Final = 0.08
 """Of g: how far the accelerometer's reading at rest may be off."""
 
-LARGEST_RATIO_ERROR: Final = 0.15
-"""How far the gyro's and gravity's angles may differ."""
-
 LARGEST_NOISE: Final = 0.05
 """°/s/√Hz of the gyro at rest."""
 
@@ -46,8 +44,19 @@ COHERENT_OPERATOR: Final = 3 * OPERATOR_ERROR**4
 STILL_SHARE: Final = 0.25
 """An actuator that must stay still may move by this share of its largest response."""
 
-SMALLEST_RESPONSE: Final = 0.05e-6
-"""s per degree turned: a channel that answers with less than this does not answer."""
+SMALLEST_RESPONSE: Final = 0.3e-6
+"""s per degree turned: a channel that answers with less than this does not answer (0.3 µs is about 0.03° of a servo,
+at the 10 µs a degree that are common practice, without a published source)."""
+
+LATEST_ANSWER: Final = 0.100
+"""s: an actuator that answers later cannot damp a hand-sized disturbance (common practice, no published source)."""
+
+SHORTEST_TRAVEL: Final = 100e-6
+"""s: an actuator whose pulses meet end stops this close together cannot correct (about 10° of a servo; common
+practice, no published source)."""
+
+AT_ENDS: Final = 0.02
+"""Share of the pulses at an end stop from which on the travel counts as limited."""
 
 TILT_WITNESS: Final = np.radians(20.0)
 """rad: gravity must turn by this much before it speaks against a gyro that saw nothing."""
@@ -69,9 +78,11 @@ def limits_in_words() -> Mapping[str, str]:
         "of the one asked for",
         "prompt times": f"within {SLOPPINESS} s",
         "gap": f"no step over {LONGEST_BRIDGE * 1000:.0f} ms inside a motion",
-        "two sensors": f"gravity carried by the gyro agrees with gravity read within {LARGEST_RESIDUAL * 1000:.0f} mg rms",
+        "two sensors": "gravity carried by the gyro agrees with gravity read within "
+        f"{LARGEST_RESIDUAL * 1000:.0f} mg rms",
         "accelerometer size": f"within {LARGEST_SIZE_ERROR:.0%} of 9.80665 m/s² at rest",
         "angle ratio": f"gyro and gravity within {LARGEST_RATIO_ERROR:.0%}",
+        "answer": f"within {LATEST_ANSWER * 1e3:.0f} ms, with {SHORTEST_TRAVEL * 1e6:.0f} µs of travel or more",
         "gyro bias": f"below {np.degrees(LARGEST_BIAS):.0f} °/s",
         "gyro noise": f"below {LARGEST_NOISE} °/s/√Hz",
         "must stay still": f"below {STILL_SHARE:.0%} of the actuator's largest response",

@@ -10,6 +10,7 @@ from typing import Literal
 from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Matrix, Vector
+from benchrig.signals.body import IntArray
 
 
 class Outcome(StrEnum):
@@ -132,6 +133,8 @@ class ActuatorJudgement:
     swapped_with : str or None
     response, response_uncertainty : mapping of {"roll", "pitch", "yaw"} to float, µs per deg, or None
         Change of pulse in a motion about that axis, over the angle turned.
+    trouble : {"", "travel", "late"}
+        What keeps an answer of the right sense from correcting: too little travel, or too late.
     """
 
     name: str
@@ -143,6 +146,7 @@ class ActuatorJudgement:
     response: Mapping[str, float] | None
     response_uncertainty: Mapping[str, float] | None
     reason: str
+    trouble: Literal["", "travel", "late"] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +208,7 @@ class Traces:
     """
 
     time: Vector
-    segment: Vector
+    segment: IntArray
     angular_rate: Vector
     specific_force: Vector
     attitude: Vector

@@ -12,7 +12,7 @@ from benchrig.attitude.gyro import gyro_attitude
 from benchrig.capture.recording import Pulses
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.geometry.rotations import angles_from_matrix, matrix_from_quaternion
-from benchrig.signals.body import BodyRecording
+from benchrig.signals.body import BodyRecording, BoolArray
 from benchrig.verdict.bench import Bench
 
 LONGEST_DELAY: Final = 0.3
@@ -23,6 +23,9 @@ NOMINAL_MOVE: Final = 1.0
 
 _COARSE, _FINE = 0.010, 0.002  # s
 _LEAST_SAMPLES: Final = 30
+_LEAST_SPAN: Final = 4e-6  # s: a channel that moves less has no end stops to be at
+_FAR_FROM_REST: Final = 0.3
+_MOSTLY: Final = 0.5
 _END_SHARE: Final = 0.01  # of the samples: more at the largest or smallest pulse than this is an end stop
 
 
@@ -42,6 +45,8 @@ class Response:
         Pulse change from rest, s, as recorded and as these gains give it.
     span : float, s
         Largest minus smallest pulse.
+    at_ends : float
+        Share of the pulses that stood at an end stop and were left out.
     """
 
     to_rate: Vector
@@ -54,6 +59,7 @@ class Response:
     measured: Vector
     modelled: Vector
     span: float
+    at_ends: float
 
     @property
     def per_angle(self) -> Vector:
@@ -75,7 +81,7 @@ def real_motion(bench: Bench) -> Matrix:
         Body rates (rad/s), then roll, pitch and yaw (rad) by the gyro alone.
     """
     likeliest = bench.wirings.mounting(int(np.argmax(bench.wirings.gyro)))
-    factor = 1.0 if bench.scale is None or abs(np.log(bench.scale.factor)) < 0.14 else bench.scale.factor  # noqa: PLR2004 - as in measure_bench
+    factor = 1.0 if bench.scale is None or not bench.scale.is_off else bench.scale.factor
     bias = np.zeros(3) if bench.stillness.bias is None else bench.stillness.bias.value
     rate = factor * (bench.even.angular_rate - bias) @ likeliest.T
     zero = np.zeros_like(rate)
@@ -102,10 +108,10 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
     when, width = update_instants(pulses)
     inside = (when >= bench.even.time[0] + LONGEST_DELAY) & (when <= bench.even.time[-1])
     when, width = when[inside], width[inside]
-    free = ~_at_end_stop(width)
-    when, width = when[free], width[free]
     if len(when) < _LEAST_SAMPLES:
         return None
+    span, free = float(np.ptp(width)), ~_at_end_stop(width)
+    when, width = when[free], width[free]
 
     def fit(delay: float) -> tuple[float, Matrix, Vector]:
         columns = [np.interp(when - delay, bench.even.time, c) for c in motion.T]
@@ -116,7 +122,8 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
     delay, delay_uncertainty = _best_delay(lambda d: fit(d)[0], len(when))
     squares, design, gains = fit(delay)
     residual = width - design @ gains
-    spread = np.sqrt(np.diag(np.linalg.pinv(design.T @ design)) * squares / max(len(when) - 7, 1)) * _kinship(residual)
+    variance = np.diag(np.linalg.pinv(design.T @ design)) * squares / max(len(when) - 7, 1)
+    spread = np.sqrt(np.maximum(variance, 0.0)) * _kinship(residual)
     # a pulse counted in whole microseconds can never be known better than its step over the root of its number
     spread = np.maximum(spread, 1e-12)
     return Response(
@@ -129,7 +136,8 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
         time=when,
         measured=width - gains[0],
         modelled=design[:, 1:] @ gains[1:],
-        span=float(np.ptp(width)),
+        span=span,
+        at_ends=float(1 - free.mean()),
     )
 
 
@@ -156,12 +164,15 @@ def update_instants(pulses: Pulses) -> tuple[Vector, Vector]:
     return np.repeat(starts, copies) + offset * frame, np.repeat(width[changed], copies)
 
 
-def _at_end_stop(width: Vector) -> Vector:
+def _at_end_stop(width: Vector) -> BoolArray:
     low, high = width.min(), width.max()
+    if high - low <= _LEAST_SPAN:
+        return np.zeros(len(width), dtype=np.bool_)
     marks = np.zeros(len(width), dtype=np.bool_)
     for end in (low, high):
         at_end = width == end
-        if high - low > 4e-6 and _END_SHARE < at_end.mean() < 0.5 and abs(end - np.median(width)) > 0.3 * (high - low):  # noqa: PLR2004 - s, and a share
+        far = abs(end - np.median(width)) > _FAR_FROM_REST * (high - low)
+        if far and _END_SHARE < at_end.mean() < _MOSTLY:
             marks |= at_end
     return marks
 

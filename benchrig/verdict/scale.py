@@ -9,12 +9,15 @@ from typing import Final
 import numpy as np
 
 from benchrig.signals.body import EvenRecording
-from benchrig.signals.moves import Move, scaled_turn
+from benchrig.signals.moves import Move, scaled_rotation
 from benchrig.signals.rests import Bias
 from benchrig.verdict.wirings import weigh_agreement
 
 SUSPECTS: Final = (np.pi / 180, 0.25, 1 / 3, 0.5, 0.65, 0.8, 1.0, 1.25, 1.55, 2.0, 3.0, 4.0, 180 / np.pi)
 """Factors by which a gyro's reading may have to be multiplied: ranges, units, and what lies between."""
+
+LARGEST_RATIO_ERROR: Final = 0.15
+"""How far the gyro's and gravity's angles may differ."""
 
 _GOLDEN: Final = (np.sqrt(5) - 1) / 2
 _GOOD_RESIDUAL: Final = 0.045  # g rms: below it the scale as read already tells one story
@@ -36,6 +39,11 @@ class GyroScale:
     factor: float
     uncertainty: float
     tilts: int
+
+    @property
+    def is_off(self) -> bool:
+        """Whether the angles differ by more than the limit."""
+        return bool(abs(np.log(self.factor)) > np.log1p(LARGEST_RATIO_ERROR))
 
     @property
     def ratio(self) -> float:
@@ -74,8 +82,8 @@ def _rescaled(even: EvenRecording, moves: Sequence[Move], bias: Bias, scale: flo
     return [
         replace(
             m,
-            turn=scaled_turn(even, m, bias, scale),
-            mirrored_turn=scaled_turn(even, m, bias, scale, sign=-1),
+            rotation=scaled_rotation(even, m, bias, scale),
+            mirrored_rotation=scaled_rotation(even, m, bias, -scale),
         )
         for m in moves
     ]
@@ -85,7 +93,7 @@ def _minimum(badness: Callable[[float], float], low: float, high: float) -> floa
     """Close in on the one minimum between `low` and `high` by golden section."""
     left, right = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
     at_left, at_right = badness(left), badness(right)
-    while high - low > 1e-3 * high:  # noqa: PLR2004 - a thousandth is finer than any bench can show
+    while high - low > 1e-3 * high:
         if at_left < at_right:
             high, right, at_right = right, left, at_left
             left = high - _GOLDEN * (high - low)

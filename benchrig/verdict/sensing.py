@@ -20,7 +20,6 @@ from benchrig.signals.motions import Motion
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.limits import (
     COHERENT_OPERATOR,
-    LARGEST_RATIO_ERROR,
     LARGEST_RESIDUAL,
     LARGEST_SIZE_ERROR,
     OTHER_MOTION,
@@ -28,6 +27,7 @@ from benchrig.verdict.limits import (
     WRONG,
 )
 from benchrig.verdict.record import Cell, Outcome, WiringFound
+from benchrig.verdict.scale import LARGEST_RATIO_ERROR
 from benchrig.verdict.wirings import UPSIDE_DOWN, turned_under
 
 FORCE_NAMES: Final = ("fx", "fy", "fz")
@@ -107,7 +107,7 @@ def doubts(bench: Bench) -> tuple[str, ...]:
 
 def gyro_size_is_wrong(bench: Bench) -> bool:
     """Tell whether the gyro's angles differ from gravity's by more than the limit."""
-    return bench.scale is not None and abs(np.log(bench.scale.ratio)) > np.log1p(LARGEST_RATIO_ERROR)
+    return bench.scale is not None and bench.scale.is_off
 
 
 def accelerometer_size_is_wrong(bench: Bench) -> bool:
@@ -179,7 +179,9 @@ def _required(bench: Bench, name: str) -> bool:
     return name in bench.airframe.required_motions
 
 
-def _blank(bench: Bench, name: str, check: str, outcome: Outcome, expected: str | None, reason: str) -> Cell:
+def _blank(  # noqa: PLR0917 - a cell in the order of its fields
+    bench: Bench, name: str, check: str, outcome: Outcome, expected: str | None, reason: str
+) -> Cell:
     required = _required(bench, name) and outcome is not Outcome.NOT_APPLICABLE
     return Cell(name, check, outcome, required, "recorded", expected, None, None, "deg", None, None, reason)
 

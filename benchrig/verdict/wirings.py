@@ -16,6 +16,7 @@ import numpy as np
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS, matrix_from_vector
 from benchrig.geometry.turns import turn_axis
+from benchrig.signals.body import IntArray
 from benchrig.signals.motions import Motion
 from benchrig.signals.moves import Move
 
@@ -43,12 +44,13 @@ PROPER: Final = 24
 _SIGN: Final[Vector] = np.repeat([1.0, -1.0], PROPER)
 
 
-def _classes() -> Matrix:
+def _classes() -> IntArray:
     """Index, for each gyro map (row) and accelerometer map (column), of the one map both agree or disagree by."""
     relative = np.einsum("b,bji,ajk->abik", _SIGN, SIGNED_PERMUTATIONS, SIGNED_PERMUTATIONS)
     codes = np.array([3.0, 9.0, 27.0, 81.0, 243.0, 729.0, 2187.0, 6561.0, 19683.0])
     known = {int(code): k for k, code in enumerate((SIGNED_PERMUTATIONS.reshape(48, 9) @ codes).astype(int))}
-    return np.vectorize(known.__getitem__)((relative.reshape(48, 48, 9) @ codes).astype(int))
+    found = [known[int(code)] for code in (relative.reshape(48 * 48, 9) @ codes)]
+    return np.array(found, dtype=np.int64).reshape(48, 48)
 
 
 CLASSES: Final = _classes()
@@ -154,7 +156,8 @@ def weigh_prompts(motions: Sequence[Motion], body_from_sensor: Matrix) -> Vector
     density = kappa / (2 * np.pi * (1 - np.exp(-2 * kappa))) * np.exp(kappa * (cosines - 1))
     each = np.log((1 - OPERATOR_ERROR) * density + OPERATOR_ERROR / (4 * np.pi))
     per_spread = each.sum(axis=1)
-    return np.array([_log_sum(column) for column in per_spread.T]) - np.log(len(OPERATOR_SPREADS))
+    result: Vector = np.array([_log_sum(column) for column in per_spread.T]) - np.log(len(OPERATOR_SPREADS))
+    return result
 
 
 def weigh_level(level: Vector | None, body_from_sensor: Matrix) -> Vector:
@@ -194,7 +197,7 @@ def weigh_agreement(moves: Sequence[Move], *, only: int | None = None) -> tuple[
     size = float(np.median([np.linalg.norm([m.force_before, m.force_after], axis=1) for m in moves])) or 1.0
     before = np.array([m.force_before for m in moves]) / size
     after = np.array([m.force_after for m in moves]) / size
-    spread = np.hypot(_DIRECTION_NOISE, _SCALE_NOISE * np.array([m.angle for m in moves]))
+    spread = np.hypot(_DIRECTION_NOISE, _SCALE_NOISE * np.array([np.linalg.norm(m.rotation) for m in moves]))
     results = [_agreement(_carried(moves, k), before, after, spread) for k in (range(48) if only is None else [only])]
     return np.array([r[0] for r in results]), np.array([r[1] for r in results])
 
@@ -202,7 +205,7 @@ def weigh_agreement(moves: Sequence[Move], *, only: int | None = None) -> tuple[
 def _carried(moves: Sequence[Move], k: int) -> Matrix:
     """Give each move's rotation, in the accelerometer's axes, if the gyro's map relative to it is k."""
     relative = SIGNED_PERMUTATIONS[k]
-    turns = np.array([relative @ m.turn if k < PROPER else -(relative @ m.mirrored_turn) for m in moves])
+    turns = np.array([relative @ m.rotation if k < PROPER else -(relative @ m.mirrored_rotation) for m in moves])
     return np.swapaxes(matrix_from_vector(turns), -1, -2)
 
 
@@ -226,7 +229,8 @@ def _agreement(carry: Matrix, before: Vector, after: Vector, spread: Vector) -> 
 
 def _cosines(vectors: Matrix, axis: Vector) -> Vector:
     size = np.linalg.norm(vectors, axis=-1)
-    return np.divide(vectors @ axis, size, out=np.zeros_like(size), where=size > 0)
+    result: Vector = np.divide(vectors @ axis, size, out=np.zeros_like(size), where=size > 0)
+    return result
 
 
 def _log_sum(values: Vector) -> float:
