@@ -138,7 +138,7 @@ def test_a_turn_read_by_a_mirrored_gyro_is_told_apart_by_its_integral(exact_stre
     stillness = find_rests(even)
     (move,) = find_moves(even, stillness.rests, stillness.bias)
     real = matrix_from_vector(np.radians([60.0, 0, 0])) @ matrix_from_vector(np.radians([0, 70.0, 0]))
-    assert matrix_from_vector(turned_under(move, np.eye(3))[wired]) == pytest.approx(real, abs=1e-4)
+    assert matrix_from_vector(turned_under(move, np.eye(3))[wired]) == pytest.approx(real, abs=2e-3)
     assert np.linalg.norm(move.turn + move.mirrored_turn) > 0.5
 
 
