@@ -42,7 +42,7 @@ class Response:
         One standard deviation; neighbouring residuals are alike, and that is counted.
     delay, delay_uncertainty : float, s
     time, measured, modelled : ndarray, shape (P,)
-        Pulse change from rest, s, as recorded and as these gains give it.
+        Pulse, s from its mean, as recorded and as these gains give it.
     span : float, s
         Largest minus smallest pulse.
     at_ends : float
@@ -112,30 +112,39 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
         return None
     span, free = float(np.ptp(width)), ~_at_end_stop(width)
     when, width = when[free], width[free]
+    if len(when) < _LEAST_SAMPLES:
+        return None
+    change = width - width.mean()
 
-    def fit(delay: float) -> tuple[float, Matrix, Vector]:
-        columns = [np.interp(when - delay, bench.even.time, c) for c in motion.T]
-        design = np.column_stack([np.ones(len(when)), *columns])
-        gains, *_ = np.linalg.lstsq(design, width, rcond=None)
-        return float(np.square(width - design @ gains).sum()), design, gains
+    def design(delay: float) -> Matrix:
+        columns = np.column_stack([np.interp(when - delay, bench.even.time, c) for c in motion.T])
+        return columns - columns.mean(axis=0)
 
-    delay, delay_uncertainty = _best_delay(lambda d: fit(d)[0], len(when))
-    squares, design, gains = fit(delay)
-    residual = width - design @ gains
-    variance = np.diag(np.linalg.pinv(design.T @ design)) * squares / max(len(when) - 7, 1)
+    def badness(delay: float) -> float:
+        # normal equations cost a tenth of a full decomposition, and only the place of the minimum is wanted here
+        columns = design(delay)
+        gains = np.linalg.lstsq(columns.T @ columns, columns.T @ change, rcond=None)[0]
+        return float(change @ change - gains @ (columns.T @ change))
+
+    delay, delay_uncertainty = _best_delay(badness, len(when))
+    columns = design(delay)
+    gains, *_ = np.linalg.lstsq(columns, change, rcond=None)
+    residual = change - columns @ gains
+    squares = float(residual @ residual)
+    variance = np.diag(np.linalg.pinv(columns.T @ columns)) * squares / max(len(when) - 7, 1)
     spread = np.sqrt(np.maximum(variance, 0.0)) * _kinship(residual)
     # a pulse counted in whole microseconds can never be known better than its step over the root of its number
     spread = np.maximum(spread, 1e-12)
     return Response(
-        to_rate=gains[1:4],
-        to_angle=gains[4:7],
-        to_rate_uncertainty=spread[1:4],
-        to_angle_uncertainty=spread[4:7],
+        to_rate=gains[:3],
+        to_angle=gains[3:],
+        to_rate_uncertainty=spread[:3],
+        to_angle_uncertainty=spread[3:],
         delay=delay,
         delay_uncertainty=delay_uncertainty,
         time=when,
-        measured=width - gains[0],
-        modelled=design[:, 1:] @ gains[1:],
+        measured=change,
+        modelled=columns @ gains,
         span=span,
         at_ends=float(1 - free.mean()),
     )

@@ -73,7 +73,8 @@ def gyro_scale(even: EvenRecording, moves: Sequence[Move], bias: Bias) -> GyroSc
     def badness(scale: float) -> float:
         return float(weigh_agreement(_rescaled(even, tilts, bias, scale), only=best)[1][0])
 
-    factor = _minimum(badness, centre / 1.3, centre * 1.3)
+    reach = 1.3 if centre != 1.0 else 1.0 + LARGEST_RATIO_ERROR * 1.2
+    factor = _minimum(badness, centre / reach, centre * reach)
     angle = float(np.sqrt(np.mean([m.gravity_angle**2 for m in tilts])))
     return GyroScale(factor, max(badness(factor) / (angle * np.sqrt(len(tilts))), 0.002), len(tilts))
 
@@ -93,7 +94,7 @@ def _minimum(badness: Callable[[float], float], low: float, high: float) -> floa
     """Close in on the one minimum between `low` and `high` by golden section."""
     left, right = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
     at_left, at_right = badness(left), badness(right)
-    while high - low > 1e-3 * high:
+    while high - low > 2e-3 * high:
         if at_left < at_right:
             high, right, at_right = right, left, at_left
             left = high - _GOLDEN * (high - low)
