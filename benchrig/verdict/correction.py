@@ -89,7 +89,7 @@ def word_for(actuator: Actuator, change: float) -> str:
 
 def _cell(bench: Bench, actuator: Actuator, response: Response | None, done: Done) -> Cell:
     axis, sign = TURNS[done.name]
-    matters = abs(actuator.effect[axis]) >= EFFECT_COUNTS
+    matters = bool(abs(actuator.effect[axis]) >= EFFECT_COUNTS)
     wanted = word_for(actuator, -sign * np.sign(actuator.effect[axis]) if matters else 0.0)
     required = done.name in bench.airframe.required_motions and (matters or response is not None)
     blank = Cell(
