@@ -335,7 +335,7 @@ def _attitude_cell(bench: Bench, done: Done, gyro: Cell, accelerometer: Cell) ->
         observed=_symbol(turns.mean(axis=0), AXIS_NAMES),
         size=float(np.degrees(along.mean())),
         unit="deg",
-        uncertainty=float(np.degrees(np.abs(along - real).max())),
+        uncertainty=max(float(np.degrees(np.abs(along - real).max())), _turn_uncertainty(done)),
         wrong_pass_bound=gyro.wrong_pass_bound if outcome is Outcome.PASS else None,
         reason=reason,
     )
