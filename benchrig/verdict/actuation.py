@@ -10,7 +10,7 @@ import numpy as np
 
 from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
-from benchrig.geometry.turns import AXIS_NAMES
+from benchrig.geometry.turns import AXIS_NAMES, TURNS
 from benchrig.verdict.correction import EFFECT_COUNTS, Correction, is_still
 from benchrig.verdict.limits import AT_ENDS, LATEST_ANSWER, SHORTEST_TRAVEL
 from benchrig.verdict.record import ActuatorJudgement, Cell, Outcome, worst
@@ -64,6 +64,9 @@ def _judgement(
     actuator: Actuator, cells: Sequence[Cell], response: Response | None, finding: str, partner: str | None
 ) -> ActuatorJudgement:
     outcome = worst(c.outcome for c in cells if c.required)
+    unproven = [AXIS_NAMES[k] for k in range(3) if abs(actuator.effect[k]) >= EFFECT_COUNTS and not _shows(cells, k)]
+    if outcome is Outcome.PASS and unproven:
+        outcome, finding = Outcome.NOT_SHOWN, "not shown"
     limited = response is not None and response.at_ends > AT_ENDS and response.span < SHORTEST_TRAVEL
     late = response is not None and finding == "ok" and response.delay - response.delay_uncertainty > LATEST_ANSWER
     if response is not None and (limited or late):
@@ -74,10 +77,16 @@ def _judgement(
         )
         judged = _measured(actuator, response, finding, partner)
         return replace(judged, outcome=Outcome.FAIL, reason=why, trouble="travel" if limited else "late")
-    reason = next((c.reason for c in cells if c.outcome is outcome and c.required), "nothing was required of it")
+    nothing = f"no required motion shows what it does about {' and '.join(unproven)}"
+    reason = next((c.reason for c in cells if c.outcome is outcome and c.required), nothing)
     if response is None:
         return ActuatorJudgement(actuator.name, outcome, finding, None, None, partner, None, None, reason)
     return replace(_measured(actuator, response, finding, partner), outcome=outcome, reason=reason)
+
+
+def _shows(cells: Sequence[Cell], axis: int) -> bool:
+    """Tell whether a required motion about an axis was judged: staying still in the others proves no sense."""
+    return any(c.required and TURNS[c.motion][0] == axis and c.outcome is Outcome.PASS for c in cells)
 
 
 def _measured(actuator: Actuator, response: Response, finding: str, partner: str | None) -> ActuatorJudgement:
