@@ -21,6 +21,8 @@ LARGEST_RATIO_ERROR: Final = 0.15
 
 _GOLDEN: Final = (np.sqrt(5) - 1) / 2
 _GOOD_RESIDUAL: Final = 0.045  # g rms: below it the scale as read already tells one story
+_FAR: Final = 1.3
+_AT_THE_EDGE: Final = 0.95
 _SMALLEST_TILT: Final = np.radians(15.0)
 
 
@@ -73,8 +75,10 @@ def gyro_scale(even: EvenRecording, moves: Sequence[Move], bias: Bias) -> GyroSc
     def badness(scale: float) -> float:
         return float(weigh_agreement(_rescaled(even, tilts, bias, scale), only=best)[1][0])
 
-    reach = 1.3 if centre != 1.0 else 1.0 + LARGEST_RATIO_ERROR * 1.2
+    reach = _FAR if centre != 1.0 else 1.0 + LARGEST_RATIO_ERROR * 1.2
     factor = _minimum(badness, centre / reach, centre * reach)
+    if abs(np.log(factor / centre)) > _AT_THE_EDGE * np.log(reach):  # the minimum lies beyond what was searched
+        factor = _minimum(badness, factor / _FAR, factor * _FAR)
     angle = float(np.sqrt(np.mean([m.gravity_angle**2 for m in tilts])))
     return GyroScale(factor, max(badness(factor) / (angle * np.sqrt(len(tilts))), 0.002), len(tilts))
 

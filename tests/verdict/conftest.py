@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import functools
+
 import numpy as np
 import pytest
 
 from benchrig.capture.recording import Prompt
+from benchrig.job import judge
 from benchrig.signals.motions import Motion
 from benchrig.signals.moves import find_moves
 from benchrig.signals.rests import find_rests
+from benchrig.verdict.bench import measure_bench
 from benchrig.verdict.wirings import weigh_wirings
 
 REST = ((0.0, 0.0, 0.0), 1.5)
@@ -46,5 +50,27 @@ def weigh(exact_moves):
     def make(turns, *, level=True, declared=None, **wiring):
         motions, moves, force = exact_moves(turns, **wiring)
         return weigh_wirings(motions, moves, force if level else None, np.eye(3) if declared is None else declared)
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def measured(simulated_recording, demo_airframe):
+    """Measure the bench of a simulated recording of a demo airframe."""
+
+    @functools.cache
+    def make(airframe, *faults, **options):
+        return measure_bench(demo_airframe(airframe), simulated_recording(airframe, *faults, **options))
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def judged(simulated_recording, demo_airframe):
+    """Judge a simulated recording of a demo airframe."""
+
+    @functools.cache
+    def make(airframe, *faults, **options):
+        return judge(demo_airframe(airframe), simulated_recording(airframe, *faults, **options))
 
     return make
