@@ -11,13 +11,13 @@ import numpy as np
 from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import AXIS_NAMES, TURNS
-from benchrig.verdict.correction import EFFECT_COUNTS, Correction, is_still
+from benchrig.verdict.causes import Cause, cosine, weigh_causes
+from benchrig.verdict.correction import EFFECT_COUNTS, PART_REVERSED, Correction, is_still
 from benchrig.verdict.limits import AT_ENDS, LATEST_ANSWER, SHORTEST_TRAVEL
 from benchrig.verdict.record import ActuatorJudgement, Cell, Outcome, worst
 from benchrig.verdict.response import Response
+from benchrig.verdict.wirings import OPERATOR_ERROR
 
-_ALIKE: Final = 0.8  # cosine between an answer and the one another cause would give
-_DIFFERENT: Final = 0.7
 _TURNED_PLATE: Final = np.radians(12.0)
 _LATENCY_KNOWN: Final = 0.005  # s
 _PLATE_SERVOS: Final = 2
@@ -55,33 +55,22 @@ def judge_actuators(
     for actuator in actuators:
         cells = [c for c in correction.cells if c.check == f"actuator:{actuator.name}"]
         response = correction.responses.get(actuator.name)
-        finding, partner = _finding(actuator, actuators, answers, response, cells)
-        judgements.append(_judgement(actuator, cells, response, finding, partner))
+        cause = _cause(actuator, actuators, answers, response, cells)
+        judgements.append(_judgement(actuator, cells, response, cause))
     return tuple(judgements), pattern
 
 
-def _judgement(
-    actuator: Actuator, cells: Sequence[Cell], response: Response | None, finding: str, partner: str | None
-) -> ActuatorJudgement:
-    outcome = worst(c.outcome for c in cells if c.required)
+def _judgement(actuator: Actuator, cells: Sequence[Cell], response: Response | None, cause: Cause) -> ActuatorJudgement:
+    outcome, finding = worst(c.outcome for c in cells if c.required), cause.finding
     unproven = [AXIS_NAMES[k] for k in range(3) if abs(actuator.effect[k]) >= EFFECT_COUNTS and not _shows(cells, k)]
     if outcome is Outcome.PASS and unproven:
         outcome, finding = Outcome.NOT_SHOWN, "not shown"
-    limited = response is not None and response.at_ends > AT_ENDS and response.span < SHORTEST_TRAVEL
-    late = response is not None and finding == "ok" and response.delay - response.delay_uncertainty > LATEST_ANSWER
-    if response is not None and (limited or late):
-        why = (
-            f"its pulses meet end stops {response.span * 1e6:.0f} µs apart"
-            if limited
-            else f"it answers after {response.delay * 1e3:.0f} ms"
-        )
-        judged = _measured(actuator, response, finding, partner)
-        return replace(judged, outcome=Outcome.FAIL, reason=why, trouble="travel" if limited else "late")
     nothing = f"no required motion shows what it does about {' and '.join(unproven)}"
     reason = next((c.reason for c in cells if c.outcome is outcome and c.required), nothing)
-    if response is None:
-        return ActuatorJudgement(actuator.name, outcome, finding, None, None, partner, None, None, reason)
-    return replace(_measured(actuator, response, finding, partner), outcome=outcome, reason=reason)
+    judged = ActuatorJudgement(
+        actuator.name, outcome, finding, None, None, cause.partner, None, None, reason, "", cause.probability
+    )
+    return judged if response is None else _measured(judged, response)
 
 
 def _shows(cells: Sequence[Cell], axis: int) -> bool:
@@ -89,20 +78,26 @@ def _shows(cells: Sequence[Cell], axis: int) -> bool:
     return any(c.required and TURNS[c.motion][0] == axis and c.outcome is Outcome.PASS for c in cells)
 
 
-def _measured(actuator: Actuator, response: Response, finding: str, partner: str | None) -> ActuatorJudgement:
+def _measured(judged: ActuatorJudgement, response: Response) -> ActuatorJudgement:
+    """Add what the pulses measure, and fail an answer that is too short or too late to correct."""
     per_degree = np.radians(1.0) * 1e6
     known = response.delay_uncertainty < _LATENCY_KNOWN and not is_still(response)
-    return ActuatorJudgement(
-        name=actuator.name,
-        outcome=Outcome.NOT_SHOWN,
-        finding=finding,
+    judged = replace(
+        judged,
         latency_ms=response.delay * 1e3 if known else None,
         latency_uncertainty_ms=response.delay_uncertainty * 1e3 if known else None,
-        swapped_with=partner,
         response=dict(zip(AXIS_NAMES, (per_degree * response.per_angle).tolist(), strict=True)),
         response_uncertainty=dict(zip(AXIS_NAMES, (per_degree * response.per_angle_uncertainty).tolist(), strict=True)),
-        reason="",
     )
+    if response.at_ends > AT_ENDS and response.span < SHORTEST_TRAVEL:
+        reason = f"its pulses meet end stops {response.span * 1e6:.0f} µs apart"
+        return replace(judged, outcome=Outcome.FAIL, trouble="travel", reason=reason)
+    if judged.finding == "ok" and response.delay - response.delay_uncertainty > LATEST_ANSWER:
+        reason = f"it answers after {response.delay * 1e3:.0f} ms"
+        return replace(judged, outcome=Outcome.FAIL, trouble="late", reason=reason)
+    if judged.outcome is Outcome.FAIL and judged.reason.startswith(PART_REVERSED):
+        return replace(judged, trouble="part")
+    return judged
 
 
 def _answers(actuators: Sequence[Actuator], responses: Mapping[str, Response | None]) -> dict[str, Vector]:
@@ -118,38 +113,39 @@ def _answers(actuators: Sequence[Actuator], responses: Mapping[str, Response | N
     return {name: r.per_angle / gain for name, r in moving.items()}
 
 
-def _cosine(first: Vector, second: Vector) -> float:
-    size = float(np.linalg.norm(first) * np.linalg.norm(second))
-    return float(first @ second) / size if size > 0 else 0.0
-
-
-def _finding(
+def _cause(
     actuator: Actuator,
     actuators: Sequence[Actuator],
     answers: Mapping[str, Vector],
     response: Response | None,
     cells: Sequence[Cell],
-) -> tuple[str, str | None]:
+) -> Cause:
     outcome = worst(c.outcome for c in cells if c.required)
     if outcome is not Outcome.FAIL:
-        return ("ok" if outcome is Outcome.PASS else "not shown"), None
+        return Cause("ok" if outcome is Outcome.PASS else "not shown", None, 1.0)
     if any(c.evidence == "seen" and c.outcome is Outcome.FAIL for c in cells):
-        return _by_eye(actuator, cells), None
+        return Cause(_by_eye(actuator, cells), None, 1 - OPERATOR_ERROR)
     if response is not None and is_still(response):
-        return "still", None
+        return Cause("still", None, 1.0)
+    if any(c.reason.startswith(PART_REVERSED) for c in cells):
+        return Cause("reversed", None, 1.0)
     return _by_pulses(actuator, actuators, answers)
 
 
-def _by_pulses(
-    actuator: Actuator, actuators: Sequence[Actuator], answers: Mapping[str, Vector]
-) -> tuple[str, str | None]:
-    answer = answers.get(actuator.name)
-    if answer is None:
-        return "not shown", None
-    partner = _partner(actuator, actuators, answers)
-    if partner is not None:
-        return "swapped", partner
-    return ("reversed" if _cosine(answer, actuator.effect) > _ALIKE else "wrong axis"), None
+def _by_pulses(actuator: Actuator, actuators: Sequence[Actuator], answers: Mapping[str, Vector]) -> Cause:
+    if actuator.name not in answers:
+        return Cause("not shown", None, 1.0)
+    likeliest = weigh_causes(actuator, actuators, answers)[0]
+    if likeliest.finding == "ok":
+        # it fails for what it does about an axis on which it must stay still
+        return Cause("wrong axis", None, likeliest.probability)
+    if likeliest.partner is None:
+        return likeliest
+    by_name = {a.name: a for a in actuators}
+    back = weigh_causes(by_name[likeliest.partner], actuators, answers)[0] if likeliest.partner in answers else None
+    if back is not None and back.partner == actuator.name:
+        return Cause("swapped", likeliest.partner, likeliest.probability * back.probability)
+    return Cause("wrong axis", None, likeliest.probability)
 
 
 def _by_eye(actuator: Actuator, cells: Sequence[Cell]) -> str:
@@ -157,23 +153,8 @@ def _by_eye(actuator: Actuator, cells: Sequence[Cell]) -> str:
     if all(c.observed == "still" for c in wrong):
         return "still"
     moved = [c for c in wrong if c.observed in actuator.moves and c.expected in actuator.moves]
-    turned_round = [_cosine(actuator.moves[c.observed or ""], actuator.moves[c.expected or ""]) < 0 for c in moved]
+    turned_round = [cosine(actuator.moves[c.observed or ""], actuator.moves[c.expected or ""]) < 0 for c in moved]
     return "reversed" if turned_round and all(turned_round) else "wrong axis"
-
-
-def _partner(actuator: Actuator, actuators: Sequence[Actuator], answers: Mapping[str, Vector]) -> str | None:
-    for other in actuators:
-        if other.name == actuator.name or other.name not in answers:
-            continue
-        if _cosine(actuator.effect, other.effect) > _DIFFERENT:
-            continue
-        mine, its = answers[actuator.name], answers[other.name]
-        # where one is the reverse of the other, two swapped and two reversed look alike in pulses: reversed is named
-        if _cosine(actuator.effect, other.effect) < -_DIFFERENT:
-            continue
-        if _cosine(mine, -other.effect) > _ALIKE and _cosine(its, -actuator.effect) > _ALIKE:
-            return other.name
-    return None
 
 
 def _pattern(actuators: Sequence[Actuator], answers: Mapping[str, Vector]) -> Pattern:

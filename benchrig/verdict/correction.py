@@ -23,6 +23,8 @@ from benchrig.verdict.wirings import OPERATOR_ERROR
 EFFECT_COUNTS: Final = 0.1
 """Of an actuator's largest effect: below this it must stay still in a motion about that axis."""
 
+PART_REVERSED: Final = "the part that answers the"
+
 _SAME_WAY: Final = 0.3  # how much of the modelled answer one motion must show by itself
 _SURE: Final = 5.0  # standard deviations
 
@@ -164,7 +166,7 @@ def _must_oppose(cell: Cell, actuator: Actuator, response: Response, done: Done,
     own = _shown_by(response, done, bench)
     if (counts & (deviations < 0)).any() and (counts & (deviations > 0)).any():
         part = "rate" if deviations[0] < 0 else "angle"
-        return replace(cell, outcome=Outcome.FAIL, reason=f"the part that answers the {part} goes the wrong way")
+        return replace(cell, outcome=Outcome.FAIL, reason=f"{PART_REVERSED} {part} goes the wrong way")
     total = sense * response.per_angle[axis] / response.per_angle_uncertainty[axis]
     wrong, right = tail_probability(total), tail_probability(-total)
     if right < WRONG and own > _SAME_WAY:

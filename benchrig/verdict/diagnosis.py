@@ -191,7 +191,8 @@ def _actuator_findings(
     failing = [a for a in actuators if a.outcome is Outcome.FAIL]
     common = list(_common_findings(pattern)) if failing else []
     yield from common
-    yield from (_single_finding(a) for a in failing if a.finding != "wrong axis" or not common)
+    # two servos swapped and one axis reversed can look alike: both are named; what else is common to all is said once
+    yield from (_single_finding(a) for a in failing if not common or a.trouble or a.finding in {"still", "swapped"})
     unfit: dict[str, list[str]] = {}
     for actuator in actuators:
         if actuator.outcome is Outcome.NOT_SHOWN:
@@ -231,22 +232,27 @@ def _single_finding(actuator: ActuatorJudgement) -> Finding:
     if actuator.trouble == "travel":
         fix = f"Widen the travel limits of {name} in the unit, and check its centre."
         return Finding("actuator-travel", "fail", f"{name}: {actuator.reason}.", fix)
+    if actuator.trouble == "part":
+        fix = "Make the unit's rate and angle corrections of one sense; the servo itself is not at fault."
+        return Finding("actuator-part-reversed", "fail", f"{name}: {actuator.reason}.", fix)
     if actuator.trouble == "late":
         fix = "Check the output rate, the filters and the link between unit and servo: a late answer feeds the swing."
         return Finding("actuator-late", "fail", f"{name}: {actuator.reason}.", fix)
     text, fix = {
-        "reversed": (f"{name} answers the wrong way.", f"Reverse {name}'s direction in the unit, or its linkage."),
-        "still": (f"{name} does not answer.", f"Check {name}'s plug, power and output; no correction comes from it."),
+        "reversed": (f"{name} answers the wrong way", f"Reverse {name}'s direction in the unit, or its linkage."),
+        "still": (f"{name} does not answer", f"Check {name}'s plug, power and output; no correction comes from it."),
         "swapped": (
-            f"{name} moves as {actuator.swapped_with} should.",
+            f"{name} moves as {actuator.swapped_with} should",
             f"Exchange the plugs of {name} and {actuator.swapped_with}.",
         ),
         "wrong axis": (
-            f"{name} answers about another axis than its place asks for.",
+            f"{name} answers about another axis than its place asks for",
             f"Check which output drives {name}, and its declared place.",
         ),
-    }.get(actuator.finding, (f"{name}: {actuator.reason}.", f"Check {name}."))
+    }.get(actuator.finding, (f"{name}: {actuator.reason}", f"Check {name}."))
     code = {"wrong axis": "actuator-wrong-axis", "swapped": "actuators-swapped"}.get(
         actuator.finding, f"actuator-{actuator.finding.replace(' ', '-')}"
     )
-    return Finding(code, "fail", text, fix)
+    if actuator.probability is not None and actuator.probability < 0.99:  # noqa: PLR2004 - surer than that needs no word
+        text += f" (about {actuator.probability:.0%} sure, among the ways it can be wrong)"
+    return Finding(code, "fail", f"{text}.", fix)

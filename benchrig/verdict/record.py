@@ -133,8 +133,10 @@ class ActuatorJudgement:
     swapped_with : str or None
     response, response_uncertainty : mapping of {"roll", "pitch", "yaw"} to float, µs per deg, or None
         Change of pulse in a motion about that axis, over the angle turned.
-    trouble : {"", "travel", "late"}
-        What keeps an answer of the right sense from correcting: too little travel, or too late.
+    trouble : {"", "travel", "late", "part"}
+        What else keeps it from correcting: too little travel, too late, or the rate and angle parts against each other.
+    probability : float or None
+        Of `finding`, among the ways in which it can be wrong.
     """
 
     name: str
@@ -146,7 +148,8 @@ class ActuatorJudgement:
     response: Mapping[str, float] | None
     response_uncertainty: Mapping[str, float] | None
     reason: str
-    trouble: Literal["", "travel", "late"] = ""
+    trouble: Literal["", "travel", "late", "part"] = ""
+    probability: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -118,7 +118,8 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
 
     def design(delay: float) -> Matrix:
         columns = np.column_stack([np.interp(when - delay, bench.even.time, c) for c in motion.T])
-        return columns - columns.mean(axis=0)
+        centred: Matrix = columns - columns.mean(axis=0)
+        return centred
 
     def badness(delay: float) -> float:
         # normal equations cost a tenth of a full decomposition, and only the place of the minimum is wanted here
