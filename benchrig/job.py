@@ -18,8 +18,9 @@ from benchrig.verdict.actuation import judge_actuators
 from benchrig.verdict.alignment import misalignment
 from benchrig.verdict.asking import next_motion
 from benchrig.verdict.bench import Bench, measure_bench
+from benchrig.verdict.compass_judgement import judge_compass
 from benchrig.verdict.correction import judge_correction
-from benchrig.verdict.diagnosis import diagnose
+from benchrig.verdict.diagnosis import diagnose, gravest_first
 from benchrig.verdict.health import judge_health
 from benchrig.verdict.limits import COHERENT_OPERATOR, limits_in_words
 from benchrig.verdict.record import BenchRecord, Cell, Health, LeverArm, Outcome, Span, Traces, worst
@@ -44,11 +45,13 @@ def judge(airframe: Airframe, recording: Recording) -> BenchRecord:
     names = list(dict.fromkeys((*airframe.required_motions, *(m.name for m in bench.motions))))
     names = [name for name in names if name in TURNS]
     sensing = judge_sensing(bench, names)
+    compass = judge_compass(bench, names)
     correction = judge_correction(bench, names)
     actuators, pattern = judge_actuators(airframe.actuators, correction)
     gyro, accelerometer = found_wiring(bench, "gyro"), found_wiring(bench, "accelerometer")
     health = judge_health(bench)
-    sensed = worst([*(c.outcome for c in sensing if c.required), *_grave(health)])
+    wired = [gyro.outcome, accelerometer.outcome]
+    sensed = worst([*(c.outcome for c in (*sensing, *compass.cells) if c.required), *_grave(health), *wired])
     corrected = worst(a.outcome for a in actuators) if actuators else Outcome.NOT_APPLICABLE
     verdict = worst([sensed, corrected])
     return BenchRecord(
@@ -57,19 +60,19 @@ def judge(airframe: Airframe, recording: Recording) -> BenchRecord:
         verdict=verdict,
         sensing=sensed,
         correction=corrected,
-        wrong_pass_bound=_bound(bench, correction.cells) if verdict is Outcome.PASS else None,
-        matrix=_by_motion(names, [*sensing, *correction.cells]),
+        wrong_pass_bound=_bound(bench, correction.cells, compass.wrong) if verdict is Outcome.PASS else None,
+        matrix=_by_motion(names, [*sensing, *compass.cells, *correction.cells]),
         gyro=gyro,
         accelerometer=accelerometer,
-        magnetometer=None,
+        magnetometer=compass.wiring,
         misalignment=misalignment(bench),
         lever_arm=_lever_arm(airframe),
         actuators=actuators,
         health=health,
-        findings=diagnose(bench, sensing, gyro, accelerometer, actuators, pattern),
+        findings=gravest_first([*diagnose(bench, sensing, gyro, accelerometer, actuators, pattern), *compass.findings]),
         next_motion=None if sensed is Outcome.FAIL else next_motion(bench.wirings, sensing, airframe.required_motions),
         cautions=CAUTIONS,
-        limits=limits_in_words(),
+        limits={**limits_in_words(), **compass.limits},
         software=_software(bench),
         traces=_traces(bench),
     )
@@ -80,14 +83,14 @@ def _grave(health: Sequence[Health]) -> list[Outcome]:
     return [h.outcome for h in health if h.outcome in {Outcome.FAIL, Outcome.NOT_SHOWN}]
 
 
-def _bound(bench: Bench, cells: Sequence[Cell]) -> float:
-    """Bound the probability of a wrong pass: what the wirings leave, a coherent operator, and each actuator's doubt."""
+def _bound(bench: Bench, cells: Sequence[Cell], compass: float) -> float:
+    """Bound the probability of a wrong pass: what the wirings leave, a coherent operator, compass and actuators."""
     wrong = float(np.exp(bench.wirings.log_probability).ravel()[1:].sum())
     by_actuator: dict[str, float] = {}
     for cell in cells:
         if cell.required and cell.wrong_pass_bound is not None:
             by_actuator[cell.check] = max(by_actuator.get(cell.check, 0.0), cell.wrong_pass_bound)
-    return min(1.0, wrong + COHERENT_OPERATOR + UPSIDE_DOWN + sum(by_actuator.values()))
+    return min(1.0, wrong + COHERENT_OPERATOR + UPSIDE_DOWN + compass + sum(by_actuator.values()))
 
 
 def _by_motion(names: Sequence[str], cells: Sequence[Cell]) -> tuple[Cell, ...]:

@@ -14,6 +14,7 @@ from benchrig.geometry.directions import Matrix, Vector, axis_words
 
 Kind = Literal["helicopter", "aeroplane", "multirotor", "other"]
 Reads = Literal["specific force", "gravity"]
+Hemisphere = Literal["north", "south"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,10 +62,21 @@ class Sensor:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Magnetometer:
-    """The declared compass: `body_from_sensor`, shape (3, 3), and `position`, shape (3,), m from the CG."""
+    """The declared compass.
+
+    Attributes
+    ----------
+    body_from_sensor : ndarray, shape (3, 3)
+    position : ndarray, shape (3,), m
+        From the CG, in body axes.
+    hemisphere : {"north", "south"} or None
+        The side of the magnetic equator on which the bench stands: the field dips down in the north, and points up in
+        the south. None where it was not said.
+    """
 
     body_from_sensor: Matrix
     position: Vector
+    hemisphere: Hemisphere | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -161,7 +161,7 @@ def _magnetometer(faults: Faults) -> Magnetometer | None:
         return None
     mounting = read_mounting(table, ("magnetometer",), faults)
     where = read_position(table.position_mm, ("magnetometer", "position_mm"), faults)
-    return None if mounting is None or where is None else Magnetometer(mounting, where)
+    return None if mounting is None or where is None else Magnetometer(mounting, where, table.hemisphere)
 
 
 def _clearances(faults: Faults) -> dict[str, float]:

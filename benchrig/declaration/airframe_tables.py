@@ -11,7 +11,7 @@ from typing import Annotated, Any, Final, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from benchrig.declaration.actuators import Sense
-from benchrig.declaration.airframe import Kind, Reads
+from benchrig.declaration.airframe import Hemisphere, Kind, Reads
 
 Direction = Literal["forward", "aft", "right", "left", "down", "up"]
 
@@ -95,6 +95,8 @@ class SensorTable(MountedTable):
 
 class MagnetometerTable(MountedTable):
     """``[magnetometer]``."""
+
+    hemisphere: Hemisphere | None = None
 
 
 class ClearancesTable(Table):

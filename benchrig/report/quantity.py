@@ -15,14 +15,16 @@ _MOST_CERTAIN: Final = 1e12
 
 
 def minus(text: str) -> str:
-    """Write the sign of a number or of an axis as a minus, not as a hyphen.
+    """Write the sign of a number or of axes as a minus, not as a hyphen.
 
     Examples
     --------
     >>> minus("-fx")
     '−fx'
+    >>> minus("+mx -my")
+    '+mx −my'
     """
-    return f"−{text[1:]}" if text.startswith("-") else text
+    return " ".join(f"−{word[1:]}" if word.startswith("-") else word for word in text.split(" "))
 
 
 def _place(size: float, digits: int) -> int:
