@@ -59,7 +59,8 @@ def check(
         print_cautions(record)
         click.echo(result_json(record))
     else:
-        click.echo(shown(record, colour=colour))
+        # whether to colour was decided above: click would take the colours out again where no terminal is
+        click.echo(shown(record, colour=colour), color=True)
     write_reports(record, targets)
     return STATUS[record.verdict]
 

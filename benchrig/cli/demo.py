@@ -39,7 +39,7 @@ def demo(*, only_list: bool, colour: bool | None) -> int:
         declared = read_airframe(folder / f"{airframe}.toml")
         record = judge(declared, read_capture(folder / f"{capture}.toml", declared))
         click.echo("")
-        click.echo(shown(record, colour=colour, brief=number > 1))
+        click.echo(shown(record, colour=colour, brief=number > 1), color=True)
     return 0
 
 

@@ -47,12 +47,16 @@ def write_whole(option: str, target: Path, text: str) -> None:
     UsageError
         If the system refuses.
     """
+    part: Path | None = None
     try:
         handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", text=False)
+        part = Path(name)
         with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
             stream.write(text)
-        Path(name).chmod(0o644)
-        Path(name).replace(target)
+        part.chmod(0o644)
+        part.replace(target)
     except OSError as refused:
+        if part is not None:
+            part.unlink(missing_ok=True)
         act = "choose a folder you may write to, with room left"
         raise UsageError(Problem(f"{option} {target}", f"cannot be written: {refused.strerror}", act=act)) from refused
