@@ -1,7 +1,7 @@
 """Count false passes and false fails of the wiring rule over drawn hands, sensors and wirings.
 
-The draw is of its own: turns with parasitic rotations, gravity carried by scipy, an accelerometer bias and the noise of
-a hand-held pose. `BENCHRIG_COUNT` sets how many benches a count draws; the figures in ``docs/explanation.md`` say theirs.
+The draw is of its own: turns with parasitic rotations, gravity carried by scipy, an accelerometer bias and the noise
+of a hand-held pose. `BENCHRIG_COUNT` sets how many benches a count draws; the figures in ``docs/explanation.md`` say theirs.
 """
 
 import os
@@ -84,7 +84,7 @@ def test_no_wrong_wiring_passes(slop_deg):
     for _ in range(COUNT):
         gyro_index, accelerometer_index = divmod(int(rng.integers(1, 48 * 48)), 48)
         outcomes.append(verdict(rng, gyro_index, accelerometer_index, slop_deg))
-    print(f"\nwrong wirings, hand {slop_deg}°: {count(outcomes)}")
+    print(f"\nwrong wirings, hand {slop_deg}°: {count(outcomes)}")  # noqa: T201 - the count is what `pytest -s` is asked for
     assert "pass" not in outcomes
     assert outcomes.count("fail") > 0.9 * len(outcomes)
 
@@ -96,7 +96,7 @@ def test_no_wrong_wiring_passes(slop_deg):
 def test_no_right_rig_fails_and_most_pass(slop_deg, more):
     rng = np.random.default_rng(100 + int(slop_deg))
     outcomes = [verdict(rng, 0, 0, slop_deg, **more) for _ in range(COUNT)]
-    print(f"\nright rigs, hand {slop_deg}°, {more or 'six moves'}: {count(outcomes)}")
+    print(f"\nright rigs, hand {slop_deg}°, {more or 'six moves'}: {count(outcomes)}")  # noqa: T201 - as above
     assert "fail" not in outcomes
     assert outcomes.count("pass") > 0.7 * len(outcomes)
 
