@@ -1,7 +1,8 @@
 """Count false passes and false fails of the wiring rule over drawn hands, sensors and wirings.
 
 The draw is of its own: turns with parasitic rotations, gravity carried by scipy, an accelerometer bias and the noise
-of a hand-held pose. `BENCHRIG_COUNT` sets how many benches a count draws; the figures in ``docs/explanation.md`` say theirs.
+of a hand-held pose. `BENCHRIG_COUNT` sets how many benches a count draws; the figures in ``docs/explanation.md`` say
+theirs.
 """
 
 import os
