@@ -105,7 +105,7 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
     Response or None
         None where there are too few pulses to say anything.
     """
-    when, width = update_instants(pulses)
+    when, width, row = update_instants(pulses)
     inside = (when >= bench.even.time[0] + LONGEST_DELAY) & (when <= bench.even.time[-1])
     when, width = when[inside], width[inside]
     if len(when) < _LEAST_SAMPLES:
@@ -142,7 +142,8 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
         to_rate_uncertainty=spread[:3],
         to_angle_uncertainty=spread[3:],
         delay=delay,
-        delay_uncertainty=delay_uncertainty,
+        # where in its row a new pulse came is not known: evenly spread over the row
+        delay_uncertainty=float(np.hypot(delay_uncertainty, row / np.sqrt(12))),
         time=when,
         measured=change,
         modelled=columns @ gains,
@@ -151,27 +152,31 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
     )
 
 
-def update_instants(pulses: Pulses) -> tuple[Vector, Vector]:
+def update_instants(pulses: Pulses) -> tuple[Vector, Vector, float]:
     """Find when a channel was renewed, where its rows only hold the last pulse.
 
     A row that holds an old pulse would count it as new, up to a frame too late. Where most rows hold, only the
-    changes are kept, and the frames between them in which the pulse stayed the same.
+    changes are kept, and the frames between them in which the pulse stayed the same. A row shows a change that came
+    since the row before it: half a row earlier, on average.
 
     Returns
     -------
     time, width : ndarray, shape (P,), s
+    row : float, s
+        The span within which a change is placed; 0 where every row is new.
     """
     time, width = pulses.time, pulses.width
     if len(time) < 3:  # noqa: PLR2004 - no step to look at
-        return time, width
+        return time, width, 0.0
     changed = np.flatnonzero(np.diff(width) != 0) + 1
     if len(changed) < _LEAST_SAMPLES or len(changed) > 0.6 * len(time):
-        return time, width
+        return time, width, 0.0
+    row = float(np.median(np.diff(time)))
     frame = float(np.percentile(np.diff(time[changed]), 10))
     starts, stops = time[changed], np.append(time[changed[1:]], time[-1])
     copies = np.maximum(np.round((stops - starts) / frame).astype(int), 1)
     offset = np.arange(copies.sum()) - np.repeat(np.cumsum(copies) - copies, copies)
-    return np.repeat(starts, copies) + offset * frame, np.repeat(width[changed], copies)
+    return np.repeat(starts - 0.5 * row, copies) + offset * frame, np.repeat(width[changed], copies), row
 
 
 def _at_end_stop(width: Vector) -> BoolArray:
