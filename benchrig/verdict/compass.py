@@ -30,7 +30,7 @@ LARGEST_MISFIT: Final = 0.10
 
 In 64 000 simulated compasses in fields of 25 to 60 µT, dipping 20° to 80°, half of them wired wrongly: with gains and
 skews of 5 % (one standard deviation), glued on 4° off, 99.9 % of the right ones passed; with 10 % and 5°, 98 %; with
-20 % and 8°, 61 %, the others not shown. None of these passed or failed wrongly. With 30 % and 10°, five right ones of
+20 % and 8°, 60 %, the others not shown. None of these passed or failed wrongly. With 30 % and 10°, five right ones of
 8 000 failed, and no wrong one passed.
 """
 

@@ -153,6 +153,17 @@ def test_a_field_that_does_not_turn_with_the_airframe_is_neither_a_pass_nor_a_fa
     assert codes(judged.findings) == ["compass-not-shown"]
 
 
+def test_no_wrong_map_passes_and_the_right_one_does_not_fail_whatever_the_iron_does_to_the_gains(bench):
+    # seeded: iron turns and stretches what is read by 10 % (one standard deviation of each of nine numbers)
+    rng = np.random.default_rng(20)
+    for _ in range(60):
+        gains = np.eye(3) + rng.normal(0.0, 0.1, (3, 3))
+        field = bench.even.magnetic_field @ gains + rng.normal(0.0, 5e-5, 3)
+        assert judge_compass(reading(bench, field), MOTIONS).wiring.outcome is not Outcome.FAIL
+        wrong = SIGNED_PERMUTATIONS[rng.integers(1, 48)]
+        assert judge_compass(reading(bench, field @ wrong), MOTIONS).wiring.outcome is not Outcome.PASS
+
+
 def test_one_channel_dead_is_never_a_pass(bench):
     for axis in range(3):
         field = np.array(bench.even.magnetic_field)
