@@ -189,6 +189,8 @@ def _actuator(judgement: ActuatorJudgement) -> dict[str, Any]:
         "response": _by_axis(judgement.response),
         "latency_uncertainty_ms": _number(judgement.latency_uncertainty_ms),
         "response_uncertainty": _by_axis(judgement.response_uncertainty),
+        "probability": _number(judgement.probability),
+        "trouble": judgement.trouble or None,
         "reason": judgement.reason,
     }
 
