@@ -15,13 +15,13 @@ from benchrig.capture.form import Counts, ManifestForm, OneColumn, ThreeColumns
 from benchrig.capture.form_faults import named, note_form_faults
 from benchrig.capture.prompts import check_actuator, read_prompts, read_seen
 from benchrig.capture.recording import Prompt, Seen, Turntable
-from benchrig.capture.stream import find_stream
+from benchrig.capture.stream import KINDS, find_stream
 from benchrig.capture.units import COUNTABLE, UNITS, Group, unit_of
 from benchrig.declaration.airframe import Airframe
-from benchrig.declaration.quotation import listed, quote
+from benchrig.declaration.quotation import escape, listed, quote
 from benchrig.declaration.table_faults import Faults, Keys
 from benchrig.declaration.toml_lines import TomlFile, read_toml
-from benchrig.errors import CaptureError
+from benchrig.errors import CaptureError, Problem
 from benchrig.geometry.directions import DIRECTIONS, position
 
 RPM: Final = 2 * np.pi / 60
@@ -98,6 +98,11 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
     CaptureError
         With everything that is wrong with it.
     """
+    if path.suffix.lower() in KINDS:
+        manifest = path.with_suffix(".toml")
+        act = f"name {escape(manifest.name)}" if manifest.is_file() else "write a manifest beside it, and name that"
+        cause = "the stream was named in place of the manifest that says what its columns are"
+        raise CaptureError(Problem(escape(path.name), "is a stream", "a manifest, NAME.toml", cause, act))
     file = read_toml(path, error=CaptureError, what="manifest")
     faults = Faults(file, named)
     if "airframe" in file.data and "capture" not in file.data:

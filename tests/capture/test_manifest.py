@@ -176,3 +176,12 @@ def test_an_airframe_file_in_place_of_the_manifest_is_recognised(tmp_path):
     with pytest.raises(CaptureError, match=r"dunlin\.toml: is an airframe file, and not a manifest") as caught:
         read_manifest(tmp_path / "dunlin.toml")
     assert len(caught.value.problems) == 1
+
+
+def test_a_stream_named_in_place_of_its_manifest_is_answered_with_the_manifests_name(tmp_path):
+    (tmp_path / "run.csv").write_text("t,gx\n")
+    with pytest.raises(CaptureError, match=r"run\.csv: is a stream.*write a manifest beside it"):
+        read_manifest(tmp_path / "run.csv")
+    (tmp_path / "run.toml").write_text("[capture]\n")
+    with pytest.raises(CaptureError, match=r"run\.csv: is a stream.*name run\.toml"):
+        read_manifest(tmp_path / "run.csv")
