@@ -12,6 +12,7 @@ from benchrig.capture.recording import Seen
 from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import TURNS
+from benchrig.signals.motions import Motion
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.decision import tail_probability
 from benchrig.verdict.limits import COHERENT_OPERATOR, SMALLEST_RESPONSE, STILL_SHARE, WRONG
@@ -27,6 +28,8 @@ PART_REVERSED: Final = "the part that answers the"
 
 _SAME_WAY: Final = 0.3  # how much of the modelled answer one motion must show by itself
 _SURE: Final = 5.0  # standard deviations
+_LEAST_PULSES: Final = 3  # in a move: fewer show nothing of it
+_LARGEST_HOLE: Final = 0.5  # of a move's duration
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,13 +116,18 @@ def _cell(bench: Bench, actuator: Actuator, response: Response | None, done: Don
     if bench.wirings.gyro.max() < 1 - WRONG:
         return replace(blank, reason="what the airframe really did is not certain yet")
     seen = [s for s in bench.recording.seen if s.motion == done.name and s.actuator == actuator.name]
-    by_pulse = None if response is None else _by_pulse(blank, actuator, response, done, bench)
-    by_eye = _by_eye(blank, actuator, axis, sign, seen, matters=matters) if seen else None
+    recorded = any(_has_pulses(bench, actuator, motion) for motion in done.good)
+    by_pulse = _by_pulse(blank, actuator, response, done, bench) if recorded and response is not None else None
+    by_eye = _by_eye(blank, actuator, done, seen, matters=matters) if seen else None
     if by_pulse is None and by_eye is None:
-        return replace(blank, reason="no pulses were recorded and nothing was noted as seen")
-    if by_pulse is not None and (by_eye is None or by_eye.outcome is not Outcome.FAIL):
+        pulses = "no pulses were recorded" if response is None else "no pulses were recorded in this motion"
+        return replace(blank, reason=f"{pulses} and nothing was noted as seen")
+    if by_eye is None or (by_pulse is not None and by_pulse.outcome is Outcome.FAIL):
+        return by_pulse or blank
+    # pulses cannot show a linkage: they stand only where nothing that was seen speaks against them
+    if by_pulse is not None and by_eye.outcome is Outcome.PASS:
         return by_pulse
-    return by_eye or blank
+    return by_eye
 
 
 def _by_pulse(blank: Cell, actuator: Actuator, response: Response, done: Done, bench: Bench) -> Cell:
@@ -141,6 +149,17 @@ def _by_pulse(blank: Cell, actuator: Actuator, response: Response, done: Done, b
     if abs(actuator.effect[axis]) < EFFECT_COUNTS:
         return _must_stay(cell, abs(change), spread, largest)
     return _must_oppose(cell, actuator, response, done, bench)
+
+
+def _has_pulses(bench: Bench, actuator: Actuator, motion: Motion) -> bool:
+    """Tell whether the channel was recorded all through a move: the fit alone would answer for it unseen."""
+    if motion.move is None or actuator.name not in bench.recording.pulses:
+        return False
+    begin, arrive = bench.even.time[motion.move.before.stop - 1], bench.even.time[motion.move.after.start]
+    when = bench.recording.pulses[actuator.name].time
+    inside = when[(when >= begin) & (when <= arrive)]
+    holes = np.diff(np.concatenate([[begin], inside, [arrive]]))
+    return len(inside) >= _LEAST_PULSES and bool(holes.max() <= _LARGEST_HOLE * (arrive - begin))
 
 
 def _must_stay(cell: Cell, change: float, spread: float, largest: float) -> Cell:
@@ -196,7 +215,8 @@ def _shown_by(response: Response, done: Done, bench: Bench) -> float:
     return shown / wanted if wanted > 0 else 0.0
 
 
-def _by_eye(blank: Cell, actuator: Actuator, axis: int, sign: int, seen: Sequence[Seen], *, matters: bool) -> Cell:
+def _by_eye(blank: Cell, actuator: Actuator, done: Done, seen: Sequence[Seen], *, matters: bool) -> Cell:
+    axis, sign = TURNS[done.name]
     ways = {s.moved for s in seen}
     if len(ways) > 1:
         reason = "what was seen differs from look to look: " + ", ".join(sorted(ways))
@@ -207,6 +227,8 @@ def _by_eye(blank: Cell, actuator: Actuator, axis: int, sign: int, seen: Sequenc
     right = opposing > 0 if matters else abs(effect[axis]) < EFFECT_COUNTS
     cell = replace(blank, evidence="seen", observed=moved, outcome=Outcome.PASS if right else Outcome.FAIL)
     if right:
-        bound = OPERATOR_ERROR ** len(seen)
-        return replace(cell, wrong_pass_bound=bound, reason=f"seen to go {moved}, {len(seen)} look(s) by eye")
+        # one motion is one look, however often it is written down
+        looks = min(len(seen), len(done.good))
+        bound = OPERATOR_ERROR**looks
+        return replace(cell, wrong_pass_bound=bound, reason=f"seen to go {moved}, {looks} look(s) by eye")
     return replace(cell, reason=f"seen to go {moved}; {cell.expected} would be right")
