@@ -147,7 +147,7 @@ def _best_in_order(overlap: Vector) -> list[int | None]:
 
 
 def _match_routine(even: EvenRecording, moves: Sequence[Move], prompts: Sequence[Prompt]) -> Matching:
-    asked = [p for p in prompts if p.name != "level"]
+    asked, turning = [p for p in prompts if p.name != "level"], [p for p in prompts if p.name in TURNS]
     outward: list[Move] = []
     undone: Move | None = None
     for move in moves:
@@ -156,6 +156,8 @@ def _match_routine(even: EvenRecording, moves: Sequence[Move], prompts: Sequence
             continue
         outward.append(move)
         undone = move
+    if len(outward) == len(turning):
+        asked = turning  # a wave that ends where it began is no move
     if len(outward) != len(asked):
         spans = ", ".join(f"{even.time[m.before.stop - 1]:.1f} s ({np.degrees(m.angle):.0f}°)" for m in outward)
         misfit = f"the routine names {len(asked)} motions, the stream shows {len(outward)} moves away from rest" + (

@@ -224,8 +224,12 @@ def _by_eye(blank: Cell, actuator: Actuator, done: Done, seen: Sequence[Seen], *
     moved = ways.pop()
     effect = np.zeros(3) if moved == "still" else actuator.moves[moved]
     opposing = -sign * effect[axis]
-    right = opposing > 0 if matters else abs(effect[axis]) < EFFECT_COUNTS
+    right = opposing > 0 if matters else moved == "still"
     cell = replace(blank, evidence="seen", observed=moved, outcome=Outcome.PASS if right else Outcome.FAIL)
+    if not matters and not right and abs(effect[axis]) < EFFECT_COUNTS:
+        # a small turn about its own axis, which every hand adds, would move it so
+        reason = f"seen to go {moved} where it should stay still: do it again without turning about other axes"
+        return replace(cell, outcome=Outcome.NOT_SHOWN, reason=reason)
     if right:
         # one motion is one look, however often it is written down
         looks = min(len(seen), len(done.good))

@@ -119,6 +119,16 @@ def test_a_routine_without_times_takes_the_outward_moves_in_order(session):
         assert np.degrees(motion.move.turn) == pytest.approx(TURNS[motion.name], abs=0.5)
 
 
+def test_a_wave_in_a_routine_may_end_in_its_own_pose_or_in_another(session):
+    routine = [Prompt(name, None, None, "") for name in ("nose up", "roll right", "free")]
+    for turns in (((0, 35, 0), (35, 0, 0)), ((0, 35, 0), (35, 0, 0), (10, 20, 60))):
+        even, _, moves, _ = session(("nose up", "roll right", "yaw right")[: len(turns)], turns)
+        matching = match_motions(even, moves, routine)
+        assert matching.misfit == ""
+        assert [m.name for m in matching.motions] == ["nose up", "roll right"]
+        assert [np.degrees(m.move.turn).round().tolist() for m in matching.motions] == [[0, 35, 0], [35, 0, 0]]
+
+
 @pytest.mark.parametrize("asked", [("nose up",), ("nose up", "roll right", "yaw right")])
 def test_a_routine_of_another_length_is_not_guessed_at_but_told(session, asked):
     even, _, moves, _ = session(("nose up", "roll right"))

@@ -17,8 +17,8 @@ from benchrig.verdict.wirings import OPERATOR_ERROR
 def looked(demo_airframe, simulated_recording):
     """Judge a right aeroplane with looks of the test's own; pulses only where asked for."""
 
-    def make(*looks, pulses=False):
-        recording = simulated_recording("teal", pulses=pulses, slop_deg=3.0)
+    def make(*looks, pulses=False, **options):
+        recording = simulated_recording("teal", pulses=pulses, slop_deg=3.0, **options)
         seen = tuple(Seen(motion, actuator, moved, "") for motion, actuator, moved in looks)
         return judge(demo_airframe("teal"), replace(recording, seen=seen))
 
@@ -37,9 +37,13 @@ def test_a_right_look_passes_by_eye_and_only_as_surely_as_a_person_looks(looked)
     assert "1 look(s) by eye" in found.reason
 
 
-def test_two_looks_that_agree_are_surer(looked):
+def test_two_motions_looked_at_are_surer_but_one_written_down_twice_is_not(looked):
     look = ("nose up", "elevator", "trailing edge down")
-    assert cell(looked(look, look), "nose up", "elevator").wrong_pass_bound == pytest.approx(OPERATOR_ERROR**2)
+    twice = ("level", "nose up", "nose down", "nose up", "roll right", "roll left", "yaw right", "yaw left", "free")
+    once = cell(looked(look, look), "nose up", "elevator")
+    again = cell(looked(look, look, motions=twice), "nose up", "elevator")
+    assert once.wrong_pass_bound == pytest.approx(OPERATOR_ERROR)
+    assert again.wrong_pass_bound == pytest.approx(OPERATOR_ERROR**2)
 
 
 def test_a_wrong_look_fails_and_says_what_would_be_right(looked):
@@ -59,10 +63,11 @@ def test_a_surface_seen_still_where_it_should_answer_fails(looked):
     assert cell(looked(("nose up", "elevator", "still")), "nose up", "elevator").outcome is Outcome.FAIL
 
 
-def test_a_surface_seen_still_where_it_should_rest_passes_and_one_that_moves_there_fails(looked):
+def test_a_surface_seen_still_where_it_should_rest_passes_and_one_that_moves_there_does_not(looked):
     assert cell(looked(("nose up", "rudder", "still")), "nose up", "rudder").outcome is Outcome.PASS
     moved = cell(looked(("nose up", "rudder", "trailing edge left")), "nose up", "rudder")
-    assert (moved.outcome, moved.expected) == (Outcome.FAIL, "still")
+    assert (moved.outcome, moved.expected) == (Outcome.NOT_SHOWN, "still")
+    assert moved.reason.startswith("seen to go trailing edge left where it should stay still")
 
 
 def test_a_look_at_one_motion_says_nothing_of_another(looked):
@@ -121,4 +126,4 @@ def test_a_linkage_that_turns_the_motion_round_is_found_by_eye_alone(judged):
     ],
 )
 def test_a_change_of_pulse_is_told_in_the_actuators_own_words(demo_airframe, name, change, word):
-    assert word_for(demo_airframe("dunlin").actuator(name), change) in {word, {"nose right": "more thrust"}.get(word)}
+    assert word_for(demo_airframe("dunlin").actuator(name), change) == word
