@@ -51,7 +51,7 @@ def judge(airframe: Airframe, recording: Recording) -> BenchRecord:
     gyro, accelerometer = found_wiring(bench, "gyro"), found_wiring(bench, "accelerometer")
     health = judge_health(bench)
     wired = [gyro.outcome, accelerometer.outcome]
-    sensed = worst([*(c.outcome for c in (*sensing, *compass.cells) if c.required), *_grave(health), *wired])
+    sensed = worst([*(c.outcome for c in (*sensing, *compass.cells) if c.counts), *_grave(health), *wired])
     corrected = worst(a.outcome for a in actuators) if actuators else Outcome.NOT_APPLICABLE
     verdict = worst([sensed, corrected])
     return BenchRecord(

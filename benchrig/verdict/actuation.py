@@ -61,12 +61,12 @@ def judge_actuators(
 
 
 def _judgement(actuator: Actuator, cells: Sequence[Cell], response: Response | None, cause: Cause) -> ActuatorJudgement:
-    outcome, finding = worst(c.outcome for c in cells if c.required), cause.finding
+    outcome, finding = worst(c.outcome for c in cells if c.counts), cause.finding
     unproven = [AXIS_NAMES[k] for k in range(3) if abs(actuator.effect[k]) >= EFFECT_COUNTS and not _shows(cells, k)]
     if outcome is Outcome.PASS and unproven:
         outcome, finding = Outcome.NOT_SHOWN, "not shown"
     nothing = f"no required motion shows what it does about {' and '.join(unproven)}"
-    reason = next((c.reason for c in cells if c.outcome is outcome and c.required), nothing)
+    reason = next((c.reason for c in cells if c.outcome is outcome and c.counts), nothing)
     judged = ActuatorJudgement(
         actuator.name, outcome, finding, None, None, cause.partner, None, None, reason, "", cause.probability
     )
@@ -120,7 +120,7 @@ def _cause(
     response: Response | None,
     cells: Sequence[Cell],
 ) -> Cause:
-    outcome = worst(c.outcome for c in cells if c.required)
+    outcome = worst(c.outcome for c in cells if c.counts)
     if outcome is not Outcome.FAIL:
         return Cause("ok" if outcome is Outcome.PASS else "not shown", None, 1.0)
     if any(c.evidence == "seen" and c.outcome is Outcome.FAIL for c in cells):

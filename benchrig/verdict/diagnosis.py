@@ -32,11 +32,15 @@ def diagnose(  # noqa: PLR0917 - the judgements of one bench, in the order of th
     -------
     tuple of Finding
     """
-    found = [
+    sensed = [
         *data_findings(bench),
         *_wiring_findings(bench, gyro, accelerometer),
         *_operator_findings(bench),
         *_unit_findings(cells),
+    ]
+    found = [
+        *sensed,
+        *(() if any(f.severity != "advice" for f in sensed) else _open_findings(cells)),
         *_actuator_findings(actuators, pattern, sensing_failed=Outcome.FAIL in {gyro.outcome, accelerometer.outcome}),
     ]
     return gravest_first(found)
@@ -182,6 +186,22 @@ def _unit_findings(cells: Sequence[Cell]) -> Iterator[Finding]:
         )
 
 
+def _open_findings(cells: Sequence[Cell]) -> Iterator[Finding]:
+    """Say why the sensors are not shown where no other finding does."""
+    undecided: dict[str, list[Cell]] = {}
+    for cell in cells:
+        if cell.required and cell.outcome is Outcome.NOT_SHOWN:
+            undecided.setdefault(cell.check, []).append(cell)
+    # the estimates follow the sensors: they are named only where the sensors themselves are decided
+    first = [check for check in undecided if check in {"gyro", "accelerometer"}] or list(undecided)
+    for check in first:
+        motions = ", ".join(c.motion for c in undecided[check])
+        fix = "Do these motions again, each about one axis, with the nose marked, and a free wave at the end."
+        if check == "unit attitude":
+            fix = "Check that its columns are recorded all the time, and their unit; or leave them out of the manifest."
+        yield Finding("sensing-not-shown", "not shown", f"{check}, {motions}: {undecided[check][0].reason}.", fix)
+
+
 def _actuator_findings(
     actuators: Sequence[ActuatorJudgement], pattern: Pattern, *, sensing_failed: bool
 ) -> Iterator[Finding]:
@@ -189,10 +209,11 @@ def _actuator_findings(
         yield from _after_sensor([a.name for a in actuators if a.outcome is not Outcome.PASS])
         return
     failing = [a for a in actuators if a.outcome is Outcome.FAIL]
-    common = list(_common_findings(pattern)) if failing else []
+    common = list(_common_findings(pattern, swapped=any(a.finding == "swapped" for a in failing))) if failing else []
     yield from common
     # two servos swapped and one axis reversed can look alike: both are named; what else is common to all is said once
-    yield from (_single_finding(a) for a in failing if not common or a.trouble or a.finding in {"still", "swapped"})
+    single = [a for a in failing if not common or a.trouble or a.finding in {"still", "swapped"}]
+    yield from (_single_finding(a) for a in single if not _is_second(a, single))
     unfit: dict[str, list[str]] = {}
     for actuator in actuators:
         if actuator.outcome is Outcome.NOT_SHOWN:
@@ -202,12 +223,15 @@ def _actuator_findings(
         yield Finding("actuator-not-shown", "not shown", f"{', '.join(names)}: {reason}.", fix)
 
 
-def _common_findings(pattern: Pattern) -> Iterator[Finding]:
+def _common_findings(pattern: Pattern, *, swapped: bool) -> Iterator[Finding]:
     """Name what all actuators have in common, which no single one is at fault for."""
     if pattern.plate_turned is not None:
         yield _plate_finding(pattern.plate_turned)
     for axis in pattern.axes_reversed:
         fix = f"Reverse the unit's correction about {axis}; the single servos are not at fault."
+        if swapped:
+            fix = f"Reverse the unit's correction about {axis}, or exchange the plugs named below, which would look "
+            fix += "alike. Do one of the two, not both, and run the bench again."
         yield Finding("axis-reversed", "fail", f"every actuator answers {axis} the wrong way.", fix)
 
 
@@ -225,6 +249,14 @@ def _plate_finding(turned: float) -> Finding:
     if abs(turned) > 165:  # noqa: PLR2004 - deg; the electrical twin of a turn by 180°
         fix += " All plate servos reversed would look the same: raise the collective, and see whether the plate rises."
     return Finding("plate-layout-differs", "fail", text, fix)
+
+
+def _is_second(actuator: ActuatorJudgement, failing: Sequence[ActuatorJudgement]) -> bool:
+    """Tell whether an exchange of plugs is already named: made twice, it would be undone."""
+    names = [a.name for a in failing if a.finding == "swapped" and not a.trouble and a.swapped_with == actuator.name]
+    mutual = actuator.finding == "swapped" and not actuator.trouble and actuator.swapped_with in names
+    order = [a.name for a in failing]
+    return mutual and order.index(str(actuator.swapped_with)) < order.index(actuator.name)
 
 
 def _single_finding(actuator: ActuatorJudgement) -> Finding:

@@ -77,6 +77,11 @@ class Cell:
     wrong_pass_bound: float | None
     reason: str
 
+    @property
+    def counts(self) -> bool:
+        """Whether the verdict rests on it: no choice of required motions excuses what was found wrong."""
+        return self.required or self.outcome is Outcome.FAIL
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WiringFound:
