@@ -16,6 +16,8 @@ from benchrig.signals.rests import Bias, Rest
 SAME_POSE: Final = np.radians(8.0)
 """rad: a smaller turn between two rests is a wobble of one pose, not a move."""
 
+_SHORT_LOSS: Final = 0.4  # s: no hand turns an airframe by 20° and stands still again in that time
+
 EDGE: Final = 0.6
 """s: how much of a rest, next to the move, gives the direction of gravity before and after it."""
 
@@ -82,10 +84,18 @@ def find_moves(even: EvenRecording, rests: tuple[Rest, ...], bias: Bias) -> tupl
     Returns
     -------
     tuple of Move
-        In order of time; wobbles below `SAME_POSE` left out.
+        In order of time; wobbles below `SAME_POSE`, and short losses within a rest, left out.
     """
     moves = (_move(even, before, after, bias) for before, after in itertools.pairwise(rests))
-    return tuple(m for m in moves if m.gap or max(m.angle, m.gravity_angle) >= SAME_POSE)
+    return tuple(m for m in moves if _is_move(even, m))
+
+
+def _is_move(even: EvenRecording, move: Move) -> bool:
+    if not move.gap:
+        return bool(max(move.angle, move.gravity_angle) >= SAME_POSE)
+    # still to the last sample before a short loss and from the first after it: the rest was cut in two
+    edges = even.time[move.before.stop - 1], even.time[move.after.start]
+    return bool(edges[1] - edges[0] > _SHORT_LOSS or move.gravity_angle >= SAME_POSE)
 
 
 def scaled_rotation(even: EvenRecording, move: Move, bias: Bias, scale: float) -> Vector:

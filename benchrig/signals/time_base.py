@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable
 from typing import Final
 
 import numpy as np
@@ -15,6 +14,9 @@ from benchrig.signals.body import BoolArray, EvenRecording
 
 LONGEST_BRIDGE: Final = 0.050
 """s: a step longer than this, and than 2.5 ordinary steps, is a gap. Shorter losses are bridged by a straight line."""
+
+SLOWEST_ATTITUDE: Final = 0.25
+"""s: a unit that gives its own attitude less often than this gives none."""
 
 FLAT_TOP: Final = 5
 """Samples: a channel that holds its extreme for so long has met the end of its range."""
@@ -62,7 +64,7 @@ def uniform(recording: Recording, sensor: Sensor) -> EvenRecording:
         angular_rate=resample(recording.angular_rate),
         acceleration=resample(recording.acceleration),
         magnetic_field=None if recording.magnetic_field is None else resample(recording.magnetic_field),
-        unit_attitude=None if recording.unit_attitude is None else _attitude(recording.unit_attitude, resample),
+        unit_attitude=None if recording.unit_attitude is None else resample(_unbroken(time, recording.unit_attitude)),
         gyro_clipped=flag(clipped(recording.angular_rate, gyro_scale)),
         accelerometer_clipped=flag(clipped(recording.acceleration, accelerometer_scale)),
     )
@@ -106,11 +108,19 @@ def _flat_tops(channel: Vector) -> BoolArray:
     return marks
 
 
-def _attitude(angles: Vector, resample: Callable[[Vector], Vector]) -> Vector:
-    """Resample angles without running backwards through the jump at half a turn."""
-    whole = np.unwrap(np.where(np.isfinite(angles), angles, 0.0), axis=0)
-    whole[~np.isfinite(angles)] = np.nan
-    return resample(whole)
+def _unbroken(time: Vector, angles: Vector) -> Vector:
+    """Take the jumps at half a turn out of angles, and bridge rows without a new value, up to `SLOWEST_ATTITUDE`."""
+    known = np.flatnonzero(np.isfinite(angles).all(axis=1))
+    if not len(known):
+        return angles
+    whole = np.unwrap(angles[known], axis=0)
+    bridged = np.column_stack([np.interp(time, time[known], column) for column in whole.T])
+    later = np.searchsorted(time[known], time)
+    before = time[known[np.maximum(np.searchsorted(time[known], time, side="right") - 1, 0)]]
+    after = time[known[np.minimum(later, len(known) - 1)]]
+    outside = (time < time[known[0]]) | (time > time[known[-1]])
+    bridged[outside | (after - before > SLOWEST_ATTITUDE)] = np.nan
+    return bridged
 
 
 def _grid(time: Vector, step: float) -> Vector:

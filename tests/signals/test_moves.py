@@ -74,6 +74,22 @@ def test_a_gap_inside_a_move_is_marked_and_its_turn_not_guessed(exact_stream):
     assert not moves_of(even)[0].gap
 
 
+def lost(even, first, last):
+    """Lose the samples of a stretch of time, as a link does, and number the segments."""
+    kept = (even.time < first) | (even.time > last)
+    names = ("time", "angular_rate", "acceleration", "gyro_clipped", "accelerometer_clipped")
+    fewer = {name: getattr(even, name)[kept] for name in names}
+    return replace(even, segment=(even.time[kept] > first).astype(np.int64), **fewer)
+
+
+@pytest.mark.parametrize(("seconds", "moves"), [(0.2, 1), (0.6, 2)])
+def test_a_short_loss_within_a_rest_spoils_no_move_and_a_long_one_is_told(exact_stream, seconds, moves):
+    even = exact_stream([REST, REST, ((0, 40, 0), 1.0), REST])
+    found = moves_of(lost(even, 1.0, 1.0 + seconds))
+    assert [m.gap for m in found] == [True] * (moves - 1) + [False]
+    assert np.degrees(found[-1].turn[1]) == pytest.approx(40.0, abs=0.2)
+
+
 @pytest.mark.parametrize("sensor", ["gyro_clipped", "accelerometer_clipped"])
 def test_a_clipped_sample_inside_a_move_is_marked_and_one_in_a_rest_is_not(exact_stream, sensor):
     even = exact_stream([REST, ((0, 40, 0), 1.0), REST])

@@ -108,6 +108,22 @@ def test_an_attitude_that_jumps_at_half_a_turn_does_not_run_backwards(recorded):
     assert np.diff(even.unit_attitude[:, 2]).min() > -1e-6
 
 
+def test_rows_without_a_new_attitude_are_bridged_and_a_long_silence_is_not(recorded):
+    time = np.arange(400) * STEP
+    angles = np.outer(time, [0.1, 0.2, 2.0])
+    sparse = np.where((np.arange(400) % 4 == 0)[:, None], (angles + np.pi) % (2 * np.pi) - np.pi, np.nan)
+    sparse[(time > 2.0) & (time < 3.0)] = np.nan
+    read = recorded(time, unit_attitude=sparse).unit_attitude
+    spoken = (time <= 2.0) | ((time >= 3.0) & (time <= 3.96))
+    assert np.diff(read[spoken & (time < 2.5), 2]) == pytest.approx(2.0 * STEP, abs=1e-9)
+    assert np.isfinite(read).all(axis=1).tolist() == spoken.tolist()
+
+
+def test_an_attitude_that_was_never_given_stays_unknown(recorded):
+    time = np.arange(400) * STEP
+    assert np.isnan(recorded(time, unit_attitude=np.full((400, 3), np.nan)).unit_attitude).all()
+
+
 def test_a_value_at_the_declared_full_scale_is_clipped_there_and_nowhere_else():
     values = np.zeros((100, 3))
     values[40:43, 1] = 500.0
