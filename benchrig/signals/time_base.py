@@ -97,12 +97,14 @@ def clipped(values: Vector, full_scale: float | None) -> BoolArray:
 
 def _flat_tops(channel: Vector) -> BoolArray:
     marks = np.zeros(len(channel), dtype=np.bool_)
-    repeats = np.diff(channel) == 0
+    repeats, middle = np.diff(channel) == 0, np.median(channel)
     for end in (channel.max(), channel.min()):
         at_end = channel == end
+        # at rest a coarse channel repeats itself: how it behaves out there is what counts
+        far = (channel - middle) * np.sign(end - middle) >= 0.5 * abs(end - middle)
         run = np.concatenate([[0], np.cumsum(at_end)])
         long = np.flatnonzero(run[FLAT_TOP:] - run[:-FLAT_TOP] == FLAT_TOP)
-        elsewhere = ~at_end[1:] & ~at_end[:-1]
+        elsewhere = ~at_end[1:] & ~at_end[:-1] & far[1:]
         if len(long) and elsewhere.sum() > FLAT_TOP and repeats[elsewhere].mean() < _REPEATS_OFTEN:
             marks |= at_end
     return marks

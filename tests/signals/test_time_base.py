@@ -144,6 +144,16 @@ def test_a_flat_top_shows_clipping_where_no_range_is_known(end):
     assert np.array_equal(clipped(cut, None), cut[:, 2] == end * 70.0)
 
 
+def test_a_flat_top_shows_in_a_channel_that_repeats_itself_at_rest():
+    # a bump of 100 counts cut at 40, in noise of half a count: at rest half of the samples repeat
+    rng = np.random.default_rng(2)
+    bump = np.concatenate([np.zeros(800), 100 * np.sin(np.linspace(0, np.pi, 200)), np.zeros(800)])
+    channel = np.minimum(np.round(bump + rng.normal(0, 0.5, len(bump))), 40)
+    values = np.column_stack([channel, -channel, np.zeros(len(bump))])
+    assert np.array_equal(clipped(values, None), channel == 40)
+    assert np.array_equal(clipped(values, 2000.0), channel == 40)
+
+
 def test_a_coarse_channel_at_rest_is_not_clipped():
     rng = np.random.default_rng(3)
     coarse = np.round(rng.normal(0, 0.3, (2000, 3)))
