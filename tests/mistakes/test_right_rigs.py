@@ -31,9 +31,12 @@ def test_a_right_rig_never_fails_and_mostly_passes(airframe, judged):
 @pytest.mark.parametrize("airframe", AIRFRAMES)
 def test_a_right_rig_that_is_doubted_is_told_what_to_do_next(airframe, judged):
     # so sloppy a hand leaves some motion undecided
+    doubted = 0
     for seed in SEEDS[:4]:
         record = judged(airframe, seed=seed, slop_deg=30.0)
         assert record.verdict is not Outcome.FAIL, f"seed {seed}"
         if record.verdict is Outcome.NOT_SHOWN:
-            assert record.wrong_pass_bound is None
-            assert any(f.fix for f in record.findings) or record.next_motion, f"seed {seed}"
+            doubted += 1
+            assert record.wrong_pass_bound is None, f"seed {seed}"
+            assert any(f.severity == "not shown" and f.fix for f in record.findings), f"seed {seed}"
+    assert doubted, "or this test has shown nothing"
