@@ -22,6 +22,8 @@ SLOPPINESS: Final = 0.5
 SMALLEST_TURN: Final = np.radians(20.0)
 """rad: a smaller turn is no evidence."""
 
+_LATE: Final = "its times fall on the way back of a move whose way out was not prompted: they are late"
+
 _LONGEST_COUNTED_HOLD: Final = 0.5
 
 
@@ -72,8 +74,14 @@ def match_motions(even: EvenRecording, moves: Sequence[Move], prompts: Sequence[
         return _match_routine(even, moves, prompts)
     overlaps = np.array([[_overlap(even, moves, k, p) for k in range(len(moves))] for p in turning])
     chosen = _best_in_order(overlaps.reshape(len(turning), len(moves)))
-    found = [None if k is None else moves[k] for k in chosen]
-    return Matching(tuple(Motion(p, m, gate(even, m)) for p, m in zip(turning, found, strict=True)), "")
+    back = _ways_back(moves)
+    motions = []
+    for prompt, k in zip(turning, chosen, strict=True):
+        move = None if k is None else moves[k]
+        # a prompt stamped too late finds the way back, which turns the other way: it must not speak for the operator
+        late = k is not None and k in back and back[k] not in chosen
+        motions.append(Motion(prompt, move, _LATE if late else gate(even, move)))
+    return Matching(tuple(motions), "")
 
 
 def gate(even: EvenRecording, move: Move | None) -> str:
@@ -148,14 +156,8 @@ def _best_in_order(overlap: Vector) -> list[int | None]:
 
 def _match_routine(even: EvenRecording, moves: Sequence[Move], prompts: Sequence[Prompt]) -> Matching:
     asked, turning = [p for p in prompts if p.name != "level"], [p for p in prompts if p.name in TURNS]
-    outward: list[Move] = []
-    undone: Move | None = None
-    for move in moves:
-        if undone is not None and _undoes(undone, move):
-            undone = None
-            continue
-        outward.append(move)
-        undone = move
+    back = _ways_back(moves)
+    outward = [move for k, move in enumerate(moves) if k not in back]
     if len(outward) == len(turning):
         asked = turning  # a wave that ends where it began is no move
     if len(outward) != len(asked):
@@ -166,6 +168,15 @@ def _match_routine(even: EvenRecording, moves: Sequence[Move], prompts: Sequence
         return Matching(tuple(Motion(p, None, misfit) for p in asked if p.name in TURNS), misfit)
     pairs = zip(asked, outward, strict=True)
     return Matching(tuple(Motion(p, m, gate(even, m)) for p, m in pairs if p.name in TURNS), "")
+
+
+def _ways_back(moves: Sequence[Move]) -> dict[int, int]:
+    """Give the moves that only undo the one before them, each with the number of that one."""
+    back: dict[int, int] = {}
+    for k in range(1, len(moves)):
+        if k - 1 not in back and _undoes(moves[k - 1], moves[k]):
+            back[k] = k - 1
+    return back
 
 
 def _undoes(move: Move, later: Move) -> bool:

@@ -176,3 +176,21 @@ def test_a_level_prompt_points_at_the_rest_it_shares_most_with(session):
     assert rest_at(even, rests, Prompt("level", 100.0, 101.0, "")) is None
     assert rest_at(even, rests, Prompt("level", None, None, "")) is None
     assert rest_at(even, (), Prompt("level", 0.2, 1.8, "")) is None
+
+
+def test_a_prompt_so_late_that_only_the_way_back_answers_speaks_for_nobody(session):
+    even, _, moves, made = session(tuple(TURNS))
+    late = [(name, start + 2.0, end + 2.0) for name, start, end in made]
+    gates = {m.gate for m in match_motions(even, moves, prompts(late)).motions}
+    assert gates == {"its times fall on the way back of a move whose way out was not prompted: they are late"}
+
+
+def test_the_way_back_may_be_prompted_where_the_way_out_was(session):
+    even, _, moves, _ = session(("nose up",))
+    asked = [("nose up", 2.0, 4.0), ("nose down", 4.0, 6.0)]
+    assert [m.gate for m in match_motions(even, moves, prompts(asked)).motions] == ["", ""]
+
+
+def test_the_same_motion_made_twice_is_no_way_back(session):
+    even, _, moves, made = session(("nose up", "nose up"))
+    assert [m.gate for m in match_motions(even, moves, prompts(made)).motions] == ["", ""]
