@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.geometry.directions import Vector
-from benchrig.geometry.rotations import net_rotation, net_turn
+from benchrig.geometry.integration import net_rotation, net_turn
 from benchrig.signals.body import EvenRecording
 from benchrig.signals.rests import Bias, Rest
 

@@ -9,9 +9,9 @@ import numpy as np
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import TURNS, turn_axis
 from benchrig.verdict.bench import Bench
+from benchrig.verdict.done import real_turn, what_was_done
 from benchrig.verdict.limits import WRONG
 from benchrig.verdict.record import Misalignment
-from benchrig.verdict.sensing import real_turn, what_was_done
 
 _BY_GRAVITY: Final = 2.0
 """deg: what an uncalibrated accelerometer and an unlevelled bench leave of roll and pitch at a level rest."""

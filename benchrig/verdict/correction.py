@@ -15,10 +15,10 @@ from benchrig.geometry.turns import TURNS
 from benchrig.signals.motions import Motion
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.decision import tail_probability
+from benchrig.verdict.done import Done, what_was_done
 from benchrig.verdict.limits import COHERENT_OPERATOR, SMALLEST_RESPONSE, STILL_SHARE, WRONG
 from benchrig.verdict.record import Cell, Outcome
 from benchrig.verdict.response import Response, measure_response, real_motion
-from benchrig.verdict.sensing import Done, what_was_done
 from benchrig.verdict.wirings import OPERATOR_ERROR
 
 EFFECT_COUNTS: Final = 0.1

@@ -11,9 +11,9 @@ from benchrig.geometry.directions import Matrix, axis_words
 from benchrig.geometry.turns import TURNS
 from benchrig.verdict.actuation import Pattern
 from benchrig.verdict.bench import Bench
+from benchrig.verdict.done import Done, what_was_done
 from benchrig.verdict.faults_of_data import data_findings
 from benchrig.verdict.record import ActuatorJudgement, Cell, Finding, Outcome, WiringFound
-from benchrig.verdict.sensing import Done, what_was_done
 
 _AXES: Final = "xyz"
 

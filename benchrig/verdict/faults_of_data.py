@@ -10,10 +10,10 @@ import numpy as np
 from benchrig.signals.moves import Move
 from benchrig.signals.rests import LARGEST_BIAS
 from benchrig.verdict.bench import Bench
+from benchrig.verdict.done import accelerometer_size_is_wrong, gyro_size_is_wrong
 from benchrig.verdict.health import LARGEST_DELAY, all_frozen, frozen_channels, noise_density, sensor_delay
 from benchrig.verdict.limits import LARGEST_NOISE, LARGEST_RESIDUAL, TILT_WITNESS
 from benchrig.verdict.record import Finding
-from benchrig.verdict.sensing import accelerometer_size_is_wrong, gyro_size_is_wrong
 
 _NEAR: Final = 0.06  # relative: how close a factor must be to be named after its cause
 _FACTORS: Final = (

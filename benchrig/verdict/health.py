@@ -8,6 +8,7 @@ import numpy as np
 
 from benchrig.geometry.directions import Vector
 from benchrig.verdict.bench import Bench
+from benchrig.verdict.done import accelerometer_size_is_wrong, gyro_size_is_wrong
 from benchrig.verdict.limits import (
     LARGEST_NOISE,
     LARGEST_RESIDUAL,
@@ -16,7 +17,6 @@ from benchrig.verdict.limits import (
 )
 from benchrig.verdict.record import Health, Outcome
 from benchrig.verdict.scale import LARGEST_RATIO_ERROR
-from benchrig.verdict.sensing import accelerometer_size_is_wrong, gyro_size_is_wrong
 
 CHANNELS: Final = ("gyro x", "gyro y", "gyro z", "accelerometer x", "accelerometer y", "accelerometer z")
 FROZEN_FOR: Final = 0.3

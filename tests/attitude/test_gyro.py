@@ -7,7 +7,8 @@ import pytest
 
 from benchrig.attitude.gyro import gyro_attitude, running_product, segments
 from benchrig.attitude.library import library_gyro
-from benchrig.geometry.rotations import angles_from_matrix, chain, matrix_from_quaternion, quaternion_from_vector
+from benchrig.geometry.integration import chain
+from benchrig.geometry.rotations import angles_from_matrix, matrix_from_quaternion, quaternion_from_vector
 
 LEVEL = [0.0, 0.0, -9.81]
 

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from benchrig.geometry.rotations import SIGNED_PERMUTATIONS, matrix_from_vector, net_turn
+from benchrig.geometry.integration import net_turn
+from benchrig.geometry.rotations import SIGNED_PERMUTATIONS, matrix_from_vector
 
 STEP = 0.01
 

@@ -17,6 +17,7 @@ import numpy as np
 import pytest
 
 from benchrig.geometry.directions import DIRECTIONS, body_from_sensor, unit_vector
+from benchrig.geometry.integration import net_turn
 from benchrig.geometry.rotations import (
     FRD_FROM_FLU,
     NED_FROM_ENU,
@@ -26,7 +27,6 @@ from benchrig.geometry.rotations import (
     gravity_reading,
     matrix_from_angles,
     matrix_from_vector,
-    net_turn,
 )
 from benchrig.geometry.turns import TURNS, turn_axis, turn_word
 from benchrig.verdict.wirings import CLASSES

@@ -20,6 +20,7 @@ from benchrig.attitude.library import pull_of_gravity, upright_attitude
 from benchrig.capture.manifest import RPM
 from benchrig.capture.units import STANDARD_GRAVITY, unit_of
 from benchrig.geometry.directions import position
+from benchrig.geometry.integration import net_turn
 from benchrig.geometry.rigid_body import lever_arm_acceleration
 from benchrig.geometry.rotations import (
     FRD_FROM_FLU,
@@ -27,7 +28,6 @@ from benchrig.geometry.rotations import (
     body_rates,
     gravity_reading,
     matrix_from_quaternion,
-    net_turn,
 )
 from benchrig.geometry.turns import TURNS, turn_axis
 from benchrig.signals.rests import BENCH_GYRO_SD

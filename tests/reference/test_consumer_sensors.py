@@ -11,7 +11,8 @@ import pytest
 
 from benchrig.attitude.library import pull_of_gravity, upright_attitude
 from benchrig.capture.units import DEGREE, STANDARD_GRAVITY, full_scale, unit_of
-from benchrig.geometry.rotations import angles_from_matrix, gravity_reading, matrix_from_quaternion, net_turn
+from benchrig.geometry.integration import net_turn
+from benchrig.geometry.rotations import angles_from_matrix, gravity_reading, matrix_from_quaternion
 from benchrig.signals.rests import LARGEST_BIAS
 from benchrig.verdict.wirings import LEVEL_SPREAD
 

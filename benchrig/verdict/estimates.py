@@ -1,0 +1,119 @@
+"""The cells of the two estimates of attitude: the reference filter's and the unit's own."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from benchrig.geometry.directions import Vector
+from benchrig.geometry.rotations import matrix_from_angles, matrix_from_quaternion, vector_from_matrix
+from benchrig.geometry.turns import AXIS_NAMES, turn_axis
+from benchrig.signals.motions import Motion
+from benchrig.verdict.bench import Bench
+from benchrig.verdict.done import Done, angle_between, blank_cell, is_required, real_turn, symbol, turn_uncertainty
+from benchrig.verdict.limits import OTHER_MOTION, SENSE_ANGLE, WRONG
+from benchrig.verdict.record import Cell, Outcome
+from benchrig.verdict.scale import LARGEST_RATIO_ERROR
+
+_UNIT_SIZE: Final = 0.25
+_FILTER_SLACK: Final = np.radians(6.0)
+
+
+def attitude_cell(bench: Bench, done: Done, gyro: Cell, accelerometer: Cell) -> Cell:
+    """Judge the reference filter's turn, which proves nothing where its inputs do not pass."""
+    axis = turn_axis(done.name)
+    expected = symbol(axis, AXIS_NAMES)
+    if not done.good:
+        return blank_cell(bench, done.name, "attitude", Outcome.NOT_SHOWN, expected, done.reason)
+    turns = np.array([_turned_by_filter(bench, m) for m in done.good])
+    along = turns @ axis
+    real = np.array([_wrapped(float(real_turn(bench, m) @ axis)) for m in done.good])
+    off = max(angle_between(t, axis) for t in turns)
+    inputs_pass = gyro.outcome is Outcome.PASS and accelerometer.outcome in {Outcome.PASS, Outcome.NOT_APPLICABLE}
+    close = bool(np.all(np.abs(along - real) < np.maximum(LARGEST_RATIO_ERROR * np.abs(real), _FILTER_SLACK)))
+    if off > OTHER_MOTION and Outcome.FAIL in {gyro.outcome, accelerometer.outcome}:
+        outcome, reason = Outcome.FAIL, "the reference filter, fed as declared, turns another way than the airframe"
+    elif inputs_pass and close:
+        outcome, reason = Outcome.PASS, "the reference filter follows the airframe"
+    elif inputs_pass:
+        outcome = Outcome.NOT_SHOWN
+        reason = f"the reference filter turned {np.degrees(along.mean()):.0f}°, the gyro {np.degrees(real.mean()):.0f}°"
+    else:
+        outcome, reason = (
+            Outcome.NOT_SHOWN,
+            "a filter hides a wrong sign: it proves nothing where its inputs do not pass",
+        )
+    return Cell(
+        motion=done.name,
+        check="attitude",
+        outcome=outcome,
+        required=is_required(bench, done.name),
+        evidence="recorded",
+        expected=expected,
+        observed=symbol(turns.mean(axis=0), AXIS_NAMES),
+        size=float(np.degrees(along.mean())),
+        unit="deg",
+        uncertainty=max(float(np.degrees(np.abs(along - real).max())), turn_uncertainty(done)),
+        wrong_pass_bound=gyro.wrong_pass_bound if outcome is Outcome.PASS else None,
+        reason=reason,
+    )
+
+
+def unit_cell(bench: Bench, done: Done, gyro: Cell) -> Cell:
+    """Judge the turn of the unit's own attitude against what the airframe did."""
+    axis = turn_axis(done.name)
+    expected = symbol(axis, AXIS_NAMES)
+    angles = bench.even.unit_attitude
+    if not done.good or angles is None:
+        return blank_cell(bench, done.name, "unit attitude", Outcome.NOT_SHOWN, expected, done.reason)
+    pairs = [
+        (angles[m.move.start], angles[m.move.stop - 1], real_turn(bench, m)) for m in done.good if m.move is not None
+    ]
+    if not np.all(np.isfinite([p[:2] for p in pairs])):
+        return blank_cell(
+            bench, done.name, "unit attitude", Outcome.NOT_SHOWN, expected, "the unit gave no attitude there"
+        )
+    turns = np.array([vector_from_matrix(matrix_from_angles(a).T @ matrix_from_angles(b)) for a, b, _ in pairs])
+    real = np.array([t for *_, t in pairs])
+    off = max(angle_between(t, r) for t, r in zip(turns, real, strict=True))
+    sizes = np.linalg.norm(turns, axis=1) / np.linalg.norm(real, axis=1)
+    known = bool(bench.wirings.gyro.max() > 1 - WRONG)
+    if not known:
+        outcome, reason = Outcome.NOT_SHOWN, "what the airframe did is not yet certain"
+    elif off > OTHER_MOTION:
+        outcome = Outcome.FAIL
+        reason = f"the unit's own attitude turns {symbol(turns.mean(axis=0), AXIS_NAMES)} where {expected} is right"
+    elif off < SENSE_ANGLE and np.all(np.abs(sizes - 1) < _UNIT_SIZE):
+        outcome, reason = Outcome.PASS, "the unit's own attitude follows the airframe"
+    else:
+        outcome, reason = (
+            Outcome.NOT_SHOWN,
+            f"the unit's own attitude turns by {sizes.mean():.2f} of what the airframe did",
+        )
+    return Cell(
+        motion=done.name,
+        check="unit attitude",
+        outcome=outcome,
+        required=is_required(bench, done.name),
+        evidence="recorded",
+        expected=expected,
+        observed=symbol(turns.mean(axis=0), AXIS_NAMES),
+        size=float(np.degrees(np.mean(turns @ axis))),
+        unit="deg",
+        uncertainty=turn_uncertainty(done),
+        wrong_pass_bound=gyro.wrong_pass_bound if outcome is Outcome.PASS else None,
+        reason=reason,
+    )
+
+
+def _turned_by_filter(bench: Bench, motion: Motion) -> Vector:
+    if motion.move is None:
+        return np.zeros(3)
+    ends = matrix_from_quaternion(bench.attitude.quaternion[[motion.move.start, motion.move.stop - 1]])
+    return vector_from_matrix(ends[0].T @ ends[1])
+
+
+def _wrapped(angle: float) -> float:
+    """Bring an angle to within half a turn: an attitude cannot count turns."""
+    return float((angle + np.pi) % (2 * np.pi) - np.pi)
