@@ -22,6 +22,7 @@ FLAT_TOP: Final = 5
 """Samples: a channel that holds its extreme for so long has met the end of its range."""
 
 _REPEATS_OFTEN: Final = 0.2  # a coarse channel that repeats itself anyway shows no flat top
+_LEAP: Final = 2  # counts
 _EVEN_ENOUGH: Final = 0.01  # of a step: below this the samples stay as they are
 
 
@@ -97,15 +98,18 @@ def clipped(values: Vector, full_scale: float | None) -> BoolArray:
 
 def _flat_tops(channel: Vector) -> BoolArray:
     marks = np.zeros(len(channel), dtype=np.bool_)
-    repeats, middle = np.diff(channel) == 0, np.median(channel)
+    steps = np.abs(np.diff(channel))
+    count = steps[steps > 0].min(initial=np.inf)
     for end in (channel.max(), channel.min()):
         at_end = channel == end
-        # at rest a coarse channel repeats itself: how it behaves out there is what counts
-        far = (channel - middle) * np.sign(end - middle) >= 0.5 * abs(end - middle)
         run = np.concatenate([[0], np.cumsum(at_end)])
         long = np.flatnonzero(run[FLAT_TOP:] - run[:-FLAT_TOP] == FLAT_TOP)
-        elsewhere = ~at_end[1:] & ~at_end[:-1] & far[1:]
-        if len(long) and elsewhere.sum() > FLAT_TOP and repeats[elsewhere].mean() < _REPEATS_OFTEN:
+        elsewhere = ~at_end[1:] & ~at_end[:-1]
+        if not len(long) or elsewhere.sum() <= FLAT_TOP:
+            continue
+        # a coarse channel that repeats itself at rest comes to a peak of its own by single counts, to a stop by leaps
+        leaps = np.median(steps[at_end[1:] != at_end[:-1]]) > _LEAP * count
+        if leaps or np.mean(steps[elsewhere] == 0) < _REPEATS_OFTEN:
             marks |= at_end
     return marks
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchrig.signals.time_base import LONGEST_BRIDGE, clipped, uniform
+from benchrig.signals.time_base import FLAT_TOP, LONGEST_BRIDGE, clipped, uniform
 
 STEP = 0.01
 
@@ -147,11 +147,20 @@ def test_a_flat_top_shows_clipping_where_no_range_is_known(end):
 def test_a_flat_top_shows_in_a_channel_that_repeats_itself_at_rest():
     # a bump of 100 counts cut at 40, in noise of half a count: at rest half of the samples repeat
     rng = np.random.default_rng(2)
-    bump = np.concatenate([np.zeros(800), 100 * np.sin(np.linspace(0, np.pi, 200)), np.zeros(800)])
+    bump = np.concatenate([np.zeros(800), 100 * np.sin(np.linspace(0, np.pi, 20)), np.zeros(800)])
     channel = np.minimum(np.round(bump + rng.normal(0, 0.5, len(bump))), 40)
     values = np.column_stack([channel, -channel, np.zeros(len(bump))])
     assert np.array_equal(clipped(values, None), channel == 40)
     assert np.array_equal(clipped(values, 2000.0), channel == 40)
+
+
+def test_a_smooth_peak_of_a_coarse_channel_is_not_clipped():
+    # a turn of 60 deg/s at its peak, counted in whole deg/s at 100 Hz, reads 60 for five samples
+    peak = np.round(60 * np.sin(np.pi * np.arange(0, 1, 0.01)) ** 2)
+    rest = np.round(np.random.default_rng(4).normal(0, 0.5, 300))
+    channel = np.concatenate([rest, peak, rest])
+    assert (channel == 60).sum() >= FLAT_TOP
+    assert not clipped(np.column_stack([channel] * 3), None).any()
 
 
 def test_a_coarse_channel_at_rest_is_not_clipped():
