@@ -40,8 +40,7 @@ NAMED = {
     "accelerometer-dead": {"channel-frozen"},
     "accelerometer-frozen": {"channel-frozen"},
     "frozen-stream": {"stream-frozen"},
-    # a coarse channel repeats itself anyway and shows no flat top: at its end it reads as a frozen one
-    "gyro-clip": {"clipping", "channel-frozen"},
+    "gyro-clip": {"clipping"},
     "accelerometer-clip": {"clipping"},
     # ten times a consumer sensor's noise reads as an airframe that never lies still
     "noise": {"gyro-noise", "never-still"},
