@@ -43,13 +43,14 @@ def check(
     Prints the direction matrix, the verdict and what to fix. Take the blades or propellers off first.
     """
     from benchrig.capture.reader import read_capture  # noqa: PLC0415 - keeps the help light
-    from benchrig.cli.outputs import refuse_foreign  # noqa: PLC0415 - keeps the help light
+    from benchrig.cli.outputs import refuse_foreign, refuse_shared  # noqa: PLC0415 - keeps the help light
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - keeps the help light
     from benchrig.job import judge  # noqa: PLC0415 - keeps the help light
     from benchrig.report.result import result_json  # noqa: PLC0415 - keeps the help light
 
     to_output = str(json_target) == STANDARD_OUTPUT
     targets = {"--html": html, "--json": None if to_output else json_target, "--junit": junit}
+    refuse_shared(targets)
     for option, target in targets.items():
         if target is not None:
             refuse_foreign(option, target, force=force)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
@@ -37,6 +38,24 @@ def refuse_foreign(option: str, target: Path, *, force: bool) -> None:
     if MARKS[option] not in head:
         act = "give another name, or --force to replace it"
         raise UsageError(Problem(f"{option} {target}", "exists and was not made by this command", act=act))
+
+
+def refuse_shared(targets: Mapping[str, Path | None]) -> None:
+    """Refuse one name for two reports: the last would take the place of the first.
+
+    Raises
+    ------
+    UsageError
+    """
+    taken: dict[Path, str] = {}
+    for option, target in targets.items():
+        if target is None:
+            continue
+        place = target.resolve()
+        if place in taken:
+            finding = f"is also the target of {taken[place]}"
+            raise UsageError(Problem(f"{option} {target}", finding, "a name of its own", act="give another name"))
+        taken[place] = option
 
 
 def write_whole(option: str, target: Path, text: str) -> None:

@@ -15,8 +15,8 @@ from benchrig.geometry.turns import TURNS
 from benchrig.signals.motions import Motion
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.decision import tail_probability
-from benchrig.verdict.done import Done, what_was_done
-from benchrig.verdict.limits import COHERENT_OPERATOR, SMALLEST_RESPONSE, STILL_SHARE, WRONG
+from benchrig.verdict.done import Done, angle_between, what_was_done
+from benchrig.verdict.limits import COHERENT_OPERATOR, LARGEST_LEAN, SMALLEST_RESPONSE, STILL_SHARE, WRONG
 from benchrig.verdict.record import Cell, Outcome
 from benchrig.verdict.response import Response, measure_response, real_motion
 from benchrig.verdict.wirings import OPERATOR_ERROR
@@ -109,12 +109,24 @@ def _cell(bench: Bench, actuator: Actuator, response: Response | None, done: Don
         unit="µs/deg",
         uncertainty=None,
         wrong_pass_bound=None,
-        reason=done.reason,
+        reason=_unfit(bench, done),
     )
+    return blank if blank.reason else _by_evidence(blank, bench, actuator, response, done)
+
+
+def _unfit(bench: Bench, done: Done) -> str:
+    """Say why a motion shows nothing of any actuator; empty where it does."""
     if not done.good:
-        return blank
+        return done.reason
     if bench.wirings.gyro.max() < 1 - WRONG:
-        return replace(blank, reason="what the airframe really did is not certain yet")
+        return "what the airframe really did is not certain yet"
+    if lean(bench) > LARGEST_LEAN:
+        return f"the airframe leaned by {lean(bench):.0f}° where it should have stood level"
+    return ""
+
+
+def _by_evidence(blank: Cell, bench: Bench, actuator: Actuator, response: Response | None, done: Done) -> Cell:
+    matters = bool(abs(actuator.effect[TURNS[done.name][0]]) >= EFFECT_COUNTS)
     seen = [s for s in bench.recording.seen if s.motion == done.name and s.actuator == actuator.name]
     recorded = any(_has_pulses(bench, actuator, motion) for motion in done.good)
     by_pulse = _by_pulse(blank, actuator, response, done, bench) if recorded and response is not None else None
@@ -128,6 +140,14 @@ def _cell(bench: Bench, actuator: Actuator, response: Response | None, done: Don
     if by_pulse is not None and by_eye.outcome is Outcome.PASS:
         return by_pulse
     return by_eye
+
+
+def lean(bench: Bench) -> float:
+    """Give how far the airframe was from level at the level rest, deg; 0 where there was none."""
+    if bench.level_force is None:
+        return 0.0
+    up = bench.wirings.mounting(int(np.argmax(bench.wirings.accelerometer))) @ bench.level_force
+    return float(np.degrees(angle_between(up, np.array([0.0, 0.0, -1.0]))))
 
 
 def _by_pulse(blank: Cell, actuator: Actuator, response: Response, done: Done, bench: Bench) -> Cell:

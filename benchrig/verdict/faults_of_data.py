@@ -11,9 +11,18 @@ from benchrig.signals.moves import Move
 from benchrig.signals.rests import LARGEST_BIAS
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.done import accelerometer_size_is_wrong, gyro_size_is_wrong
-from benchrig.verdict.health import LARGEST_DELAY, all_frozen, frozen_channels, noise_density, sensor_delay
+from benchrig.verdict.health import (
+    LARGEST_DELAY,
+    all_frozen,
+    axis_ratios,
+    frozen_channels,
+    noise_density,
+    sensor_delay,
+    surely_turned,
+)
 from benchrig.verdict.limits import LARGEST_NOISE, LARGEST_RESIDUAL, TILT_WITNESS
 from benchrig.verdict.record import Finding
+from benchrig.verdict.scale import LARGEST_RATIO_ERROR
 
 _NEAR: Final = 0.06  # relative: how close a factor must be to be named after its cause
 _FACTORS: Final = (
@@ -51,6 +60,19 @@ def _sizes(bench: Bench) -> Iterator[Finding]:
         text = f"at rest the accelerometer reads {bench.size:.3g} g where 1 g is right{cause}."
         fix = "Correct its unit, range or count; a reading a little off asks for calibration over six poses."
         yield Finding("accelerometer-size", "fail", text, fix)
+    ratios = axis_ratios(bench)
+    off = {name: ratio for name, ratio in ratios.items() if abs(np.log(ratio)) > np.log1p(LARGEST_RATIO_ERROR)}
+    if off and not gyro_size_is_wrong(bench):
+        shown = ", ".join(f"{ratio:.2f} in {name} moves" for name, ratio in ratios.items())
+        text = f"gyro and gravity differ in the size of a turn: {shown}, gyro over gravity."
+        fix = "One axis of the gyro or of the accelerometer has a wrong scale: calibrate the unit, or replace it."
+        yield Finding("axis-size", "fail", text, fix)
+    turned = surely_turned(bench)
+    if turned:
+        angles = ", ".join(f"{name} {angle:.0f}° ± {spread:.0f}°" for name, (angle, spread) in turned.items())
+        text = f"the unit sits turned from its declared mounting by {angles}."
+        fix = "Set it square, against a straight edge; or declare the real rotation; and level the bench."
+        yield Finding("not-square", "not shown", text, fix)
     residual = bench.wirings.residual_rms
     if bench.wirings.pairs and residual > LARGEST_RESIDUAL:
         text = f"gyro and accelerometer do not tell one story: {residual * 1000:.0f} mg rms between rests."
@@ -113,7 +135,7 @@ def _stillness(bench: Bench) -> Iterator[Finding]:
 def _stream(bench: Bench) -> Iterator[Finding]:
     gaps = sum(m.gap for m in bench.moves)
     if gaps:
-        text = f"the stream has gaps inside {gaps} moves."
+        text = f"the stream has gaps inside {gaps} move{'s' if gaps > 1 else ''}."
         yield Finding("gaps", "not shown", text, "Mend the link or the logger, and record these motions again.")
     clipped = sum(m.clipped for m in bench.moves)
     if clipped:

@@ -7,9 +7,13 @@ from typing import Final
 import numpy as np
 
 from benchrig.geometry.directions import Vector
+from benchrig.geometry.rotations import matrix_from_vector
+from benchrig.geometry.turns import AXIS_NAMES
+from benchrig.verdict.alignment import misalignment
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.done import accelerometer_size_is_wrong, gyro_size_is_wrong
 from benchrig.verdict.limits import (
+    LARGEST_MISALIGNMENT,
     LARGEST_NOISE,
     LARGEST_RESIDUAL,
     LARGEST_SIZE_ERROR,
@@ -17,6 +21,7 @@ from benchrig.verdict.limits import (
 )
 from benchrig.verdict.record import Health, Outcome
 from benchrig.verdict.scale import LARGEST_RATIO_ERROR
+from benchrig.verdict.wirings import turned_under
 
 CHANNELS: Final = ("gyro x", "gyro y", "gyro z", "accelerometer x", "accelerometer y", "accelerometer z")
 FROZEN_FOR: Final = 0.3
@@ -38,6 +43,8 @@ def judge_health(bench: Bench) -> tuple[Health, ...]:
     """
     return (
         _ratio(bench),
+        *_axis_ratios(bench),
+        _turned(bench),
         _residual(bench),
         _size(bench),
         _noise(bench),
@@ -87,7 +94,7 @@ def sensor_delay(bench: Bench) -> tuple[float, float] | None:
     if len(delays) < 3:  # noqa: PLR2004 - a median of fewer is one opinion
         return None
     spread = float(np.median(np.abs(np.array(delays) - np.median(delays)))) * 1.48
-    return float(np.median(delays)), max(spread / np.sqrt(len(delays)), 0.001)
+    return float(np.median(delays)), max(spread, bench.even.step / np.sqrt(12)) / float(np.sqrt(len(delays)))
 
 
 def _move_delay(bench: Bench, start: int, stop: int) -> float | None:
@@ -133,6 +140,70 @@ def _ratio(bench: Bench) -> Health:
         f"{bench.scale.ratio:.3f} ± {bench.scale.ratio * bench.scale.uncertainty:.3f} over {bench.scale.tilts} tilts"
     )
     return Health(name, outcome, bench.scale.ratio, "", LARGEST_RATIO_ERROR, reason)
+
+
+def axis_ratios(bench: Bench) -> dict[str, float]:
+    """Compare the gyro's and gravity's angles for roll and pitch moves apart: a single axis can be wrong in size.
+
+    Both angles are those by which gravity turns in the airframe: as the gyro carries it, and as it is read.
+
+    Returns
+    -------
+    dict of {"roll", "pitch"} to float
+        Gyro over gravity; an axis with fewer than two fit moves is left out.
+    """
+    gyro_map = int(np.argmax(bench.wirings.gyro))
+    force_map = bench.wirings.mounting(int(np.argmax(bench.wirings.accelerometer)))
+    sums = {"roll": [0.0, 0.0, 0.0], "pitch": [0.0, 0.0, 0.0]}
+    for move in bench.moves:
+        turn = turned_under(move, bench.wirings.body_from_sensor)[gyro_map]
+        axis = int(np.argmax(np.abs(turn)))
+        if move.gap or move.clipped or move.gravity_angle < TILT_WITNESS or axis == 2:  # noqa: PLR2004 - yaw
+            continue
+        before = force_map @ move.force_before
+        carried = matrix_from_vector(turn).T @ before
+        gyro = float(np.arctan2(np.linalg.norm(np.cross(before, carried)), before @ carried))
+        total = sums[AXIS_NAMES[axis]]
+        total[0], total[1], total[2] = total[0] + gyro, total[1] + move.gravity_angle, total[2] + 1
+    return {name: max(gyro / gravity, 1e-3) for name, (gyro, gravity, count) in sums.items() if count > 1}
+
+
+def _axis_ratios(bench: Bench) -> tuple[Health, ...]:
+    checks = []
+    for name, ratio in axis_ratios(bench).items():
+        off = abs(np.log(ratio)) > np.log1p(LARGEST_RATIO_ERROR)
+        outcome = Outcome.FAIL if off else Outcome.PASS
+        reason = f"{ratio:.2f} in the {name} moves alone"
+        checks.append(Health(f"gyro angle over gravity angle, {name}", outcome, ratio, "", LARGEST_RATIO_ERROR, reason))
+    return tuple(checks)
+
+
+def surely_turned(bench: Bench) -> dict[str, tuple[float, float]]:
+    """Give the small angles, with their uncertainties (deg), by which the unit is surely turned beyond the limit."""
+    small = misalignment(bench)
+    if small is None:
+        return {}
+    angles = {
+        "roll": (small.roll, small.roll_uncertainty),
+        "pitch": (small.pitch, small.pitch_uncertainty),
+        "yaw": (small.yaw, small.yaw_uncertainty),
+    }
+    return {
+        name: (angle, spread)
+        for name, (angle, spread) in angles.items()
+        if angle is not None and spread is not None and abs(angle) - 2 * spread > LARGEST_MISALIGNMENT
+    }
+
+
+def _turned(bench: Bench) -> Health:
+    name, turned = "turned from its mounting", surely_turned(bench)
+    if misalignment(bench) is None:
+        reason = "the wiring is not as declared, or not certain"
+        return Health(name, Outcome.NOT_APPLICABLE, None, "deg", LARGEST_MISALIGNMENT, reason)
+    outcome = Outcome.NOT_SHOWN if turned else Outcome.PASS
+    reason = "; ".join(f"{axis} {angle:.0f}° ± {spread:.0f}°" for axis, (angle, spread) in turned.items())
+    largest = max((abs(angle) for angle, _ in turned.values()), default=None)
+    return Health(name, outcome, largest, "deg", LARGEST_MISALIGNMENT, reason or "within what these moves can tell")
 
 
 def _residual(bench: Bench) -> Health:

@@ -55,6 +55,14 @@ SHORTEST_TRAVEL: Final = 100e-6
 """s: an actuator whose pulses meet end stops this close together cannot correct (about 10° of a servo; common
 practice, no published source)."""
 
+LARGEST_MISALIGNMENT: Final = 10.0
+"""deg: a unit that is surely turned by more from its declared mounting is not mounted as declared: roll leaks into
+pitch by a sixth (the sine of the angle). Common practice, no published source."""
+
+LARGEST_LEAN: Final = 15.0
+"""deg: where the airframe leaned by more at the level rest, a yaw turns it about roll and pitch as well, and no
+actuator can be judged."""
+
 AT_ENDS: Final = 0.02
 """Share of the pulses at an end stop from which on the travel counts as limited."""
 
@@ -83,6 +91,7 @@ def limits_in_words() -> Mapping[str, str]:
         "accelerometer size": f"within {LARGEST_SIZE_ERROR:.0%} of 9.80665 m/s² at rest",
         "angle ratio": f"gyro and gravity within {LARGEST_RATIO_ERROR:.0%}",
         "answer": f"within {LATEST_ANSWER * 1e3:.0f} ms, with {SHORTEST_TRAVEL * 1e6:.0f} µs of travel or more",
+        "misalignment": f"below {LARGEST_MISALIGNMENT:.0f}°, beyond twice its uncertainty",
         "gyro bias": f"below {np.degrees(LARGEST_BIAS):.0f} °/s",
         "gyro noise": f"below {LARGEST_NOISE} °/s/√Hz",
         "must stay still": f"below {STILL_SHARE:.0%} of the actuator's largest response",

@@ -78,7 +78,8 @@ def real_motion(bench: Bench) -> Matrix:
     Returns
     -------
     ndarray, shape (N, 6)
-        Body rates (rad/s), then roll, pitch and yaw (rad) by the gyro alone.
+        Body rates (rad/s), then roll, pitch and yaw (rad) by the gyro alone, from the first bench rest after each gap:
+        what comes before that is not known, and nan.
     """
     likeliest = bench.wirings.mounting(int(np.argmax(bench.wirings.gyro)))
     factor = 1.0 if bench.scale is None or not bench.scale.is_off else bench.scale.factor
@@ -86,7 +87,13 @@ def real_motion(bench: Bench) -> Matrix:
     rate = factor * (bench.even.angular_rate - bias) @ likeliest.T
     zero = np.zeros_like(rate)
     body = BodyRecording(bench.even.time, bench.even.step, bench.even.segment, rate, zero, zero)
-    angles = np.unwrap(angles_from_matrix(matrix_from_quaternion(gyro_attitude(body))), axis=0)
+    attitude = matrix_from_quaternion(gyro_attitude(body))
+    angles = np.full_like(rate, np.nan)
+    for rest in reversed([r for r in bench.stillness.rests if r.grade == "bench"]):
+        # of the rests of one segment the first is met last, and stays
+        part = np.flatnonzero(bench.even.segment == bench.even.segment[rest.start])
+        part = part[part >= rest.start]
+        angles[part] = np.unwrap(angles_from_matrix(attitude[rest.start].T @ attitude[part]), axis=0)
     return np.column_stack([rate, angles])
 
 
@@ -107,6 +114,8 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
     """
     when, width, row = update_instants(pulses)
     inside = (when >= bench.even.time[0] + LONGEST_DELAY) & (when <= bench.even.time[-1])
+    unknown = np.isnan(motion).any(axis=1).astype(np.float64)
+    inside &= (np.interp(when, bench.even.time, unknown) == 0) & _same_segment(bench, when)
     when, width = when[inside], width[inside]
     if len(when) < _LEAST_SAMPLES:
         return None
@@ -114,10 +123,12 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
     when, width = when[free], width[free]
     if len(when) < _LEAST_SAMPLES:
         return None
+    # a nan that is never asked for would still spoil its neighbours
+    known = np.nan_to_num(motion)
     change = width - width.mean()
 
     def design(delay: float) -> Matrix:
-        columns = np.column_stack([np.interp(when - delay, bench.even.time, c) for c in motion.T])
+        columns = np.column_stack([np.interp(when - delay, bench.even.time, c) for c in known.T])
         centred: Matrix = columns - columns.mean(axis=0)
         return centred
 
@@ -150,6 +161,12 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
         span=span,
         at_ends=float(1 - free.mean()),
     )
+
+
+def _same_segment(bench: Bench, when: Vector) -> BoolArray:
+    """Tell which pulses have no gap, and nothing unknown, in the time from which their cause may come."""
+    early = np.interp(when - LONGEST_DELAY, bench.even.time, bench.even.segment)
+    return np.asarray(early == np.interp(when, bench.even.time, bench.even.segment))
 
 
 def update_instants(pulses: Pulses) -> tuple[Vector, Vector, float]:
