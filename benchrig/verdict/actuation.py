@@ -70,7 +70,9 @@ def _judgement(actuator: Actuator, cells: Sequence[Cell], response: Response | N
     judged = ActuatorJudgement(
         actuator.name, outcome, finding, None, None, cause.partner, None, None, reason, "", cause.probability
     )
-    return judged if response is None else _measured(judged, response)
+    if response is None or all(c.size is None for c in cells):
+        return judged  # without a motion that was judged, a channel at rest would look like one at its stops
+    return _measured(judged, response)
 
 
 def _shows(cells: Sequence[Cell], axis: int) -> bool:

@@ -106,9 +106,11 @@ def weigh_compass(bench: Bench, compass: Magnetometer) -> CompassPosterior | str
     if bench.stillness.bias is None:
         return "the airframe never lay still on the bench, so the gyro's bias is not known"
     chosen, poses = _samples(bench, field)
+    motion = real_motion(bench)
+    chosen = chosen[np.isfinite(motion[chosen]).all(axis=1)]
     if len(chosen) < _LEAST_SAMPLES:
         return "no unbroken stretch of the recording holds a move and readings of the compass"
-    attitude = matrix_from_angles(real_motion(bench)[chosen, 3:])
+    attitude = matrix_from_angles(motion[chosen, 3:])
     likeliest = bench.wirings.mounting(int(np.argmax(bench.wirings.accelerometer)))
     up = np.einsum("nij,nj->i", attitude, bench.even.acceleration[chosen] @ likeliest.T)
     moved = _Moved(attitude, field[chosen], -up / (np.linalg.norm(up) or 1.0), poses)

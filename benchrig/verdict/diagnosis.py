@@ -16,6 +16,7 @@ from benchrig.verdict.faults_of_data import data_findings
 from benchrig.verdict.record import ActuatorJudgement, Cell, Finding, Outcome, WiringFound
 
 _AXES: Final = "xyz"
+_SURE: Final = 0.99  # a wiring less likely than this is not named as the cause
 
 
 def diagnose(  # noqa: PLR0917 - the judgements of one bench, in the order of the record
@@ -56,6 +57,10 @@ def _wiring_findings(bench: Bench, gyro: WiringFound, accelerometer: WiringFound
     declared = bench.airframe.sensor.body_from_sensor
     gyro_off = gyro.outcome is Outcome.FAIL and gyro.found is not None
     accelerometer_off = accelerometer.outcome is Outcome.FAIL and accelerometer.found is not None
+    unsure = [w for w in (gyro, accelerometer) if w.outcome is Outcome.FAIL and (w.probability or 0.0) < _SURE]
+    if unsure:
+        yield _unsure(gyro, accelerometer)
+        return
     if gyro_off and accelerometer_off and np.array_equal(_known(gyro.found), _known(accelerometer.found)):
         yield _both_wrong(_known(gyro.found), declared)
         return
@@ -65,6 +70,20 @@ def _wiring_findings(bench: Bench, gyro: WiringFound, accelerometer: WiringFound
         yield _reads_the_other(bench)
     elif accelerometer_off:
         yield _one_wrong("accelerometer", _known(accelerometer.found), declared)
+
+
+def _unsure(gyro: WiringFound, accelerometer: WiringFound) -> Finding:
+    """Say that the declaration is excluded while what holds in its place is not yet known."""
+    both = gyro.outcome is Outcome.FAIL and accelerometer.outcome is Outcome.FAIL
+    which = (
+        "gyro and accelerometer are"
+        if both
+        else f"the {'gyro' if gyro.outcome is Outcome.FAIL else 'accelerometer'} is"
+    )
+    text = f"{which} surely not wired as declared, but how they are wired these motions do not tell."
+    return Finding(
+        "wiring-open", "fail", text, "Record all six motions, with a level rest first: then it can be named."
+    )
 
 
 def _known(found: Matrix | None) -> Matrix:

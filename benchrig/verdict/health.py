@@ -30,6 +30,7 @@ FROZEN_FOR: Final = 0.3
 LARGEST_DELAY: Final = 0.030
 """s: between gyro and accelerometer."""
 
+_SURE: Final = 0.99  # of a wiring, before the axes of a turn can be told apart
 _TURNING: Final = np.radians(15.0)
 _LEAST_FROZEN: Final = 8  # samples
 
@@ -150,8 +151,10 @@ def axis_ratios(bench: Bench) -> dict[str, float]:
     Returns
     -------
     dict of {"roll", "pitch"} to float
-        Gyro over gravity; an axis with fewer than two fit moves is left out.
+        Gyro over gravity; an axis with fewer than two fit moves is left out, and both while the wiring is open.
     """
+    if min(bench.wirings.gyro.max(), bench.wirings.accelerometer.max()) < _SURE:
+        return {}
     gyro_map = int(np.argmax(bench.wirings.gyro))
     force_map = bench.wirings.mounting(int(np.argmax(bench.wirings.accelerometer)))
     sums = {"roll": [0.0, 0.0, 0.0], "pitch": [0.0, 0.0, 0.0]}

@@ -23,9 +23,10 @@ NOMINAL_MOVE: Final = 1.0
 
 _COARSE, _FINE = 0.010, 0.002  # s
 _LEAST_SAMPLES: Final = 30
-_LEAST_SPAN: Final = 4e-6  # s: a channel that moves less has no end stops to be at
+_LEAST_SPAN: Final = 10e-6  # s: a channel that moves less has no end stops to be at
 _FAR_FROM_REST: Final = 0.3
 _MOSTLY: Final = 0.5
+_AT_LEAST: Final = 5  # pulses at a stop: fewer may be chance
 _END_SHARE: Final = 0.01  # of the samples: more at the largest or smallest pulse than this is an end stop
 
 
@@ -204,7 +205,7 @@ def _at_end_stop(width: Vector) -> BoolArray:
     for end in (low, high):
         at_end = width == end
         far = abs(end - np.median(width)) > _FAR_FROM_REST * (high - low)
-        if far and _END_SHARE < at_end.mean() < _MOSTLY:
+        if far and at_end.sum() >= _AT_LEAST and _END_SHARE < at_end.mean() < _MOSTLY:
             marks |= at_end
     return marks
 
@@ -229,6 +230,6 @@ def _best_delay(badness: Callable[[float], float], count: int) -> tuple[float, f
     left, middle, right = at_fine[best - 1 : best + 2]
     curve = left - 2 * middle + right
     delay = float(fine[best] + 0.5 * _FINE * (left - right) / curve) if curve > 0 else float(fine[best])
-    variance = middle / max(count, 1)
+    variance = max(float(middle), 0.0) / max(count, 1)
     width = _FINE * np.sqrt(2 * variance / curve) if curve > 0 else _COARSE
     return delay, float(min(max(width, 1e-4), LONGEST_DELAY))
