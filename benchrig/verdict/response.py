@@ -26,6 +26,7 @@ _LEAST_SAMPLES: Final = 30
 _LEAST_SPAN: Final = 10e-6  # s: a channel that moves less has no end stops to be at
 _FAR_FROM_REST: Final = 0.3
 _MOSTLY: Final = 0.5
+_NO_LESS: Final = 1e-12  # s per rad: a channel without noise must not seem infinitely sure
 _AT_LEAST: Final = 5  # pulses at a stop: fewer may be chance
 _END_SHARE: Final = 0.01  # of the samples: more at the largest or smallest pulse than this is an end stop
 
@@ -114,9 +115,7 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
         None where there are too few pulses to say anything.
     """
     when, width, row = update_instants(pulses)
-    inside = (when >= bench.even.time[0] + LONGEST_DELAY) & (when <= bench.even.time[-1])
-    unknown = np.isnan(motion).any(axis=1).astype(np.float64)
-    inside &= (np.interp(when, bench.even.time, unknown) == 0) & _same_segment(bench, when)
+    inside = _explained(bench, motion, when)
     when, width = when[inside], width[inside]
     if len(when) < _LEAST_SAMPLES:
         return None
@@ -146,8 +145,7 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
     squares = float(residual @ residual)
     variance = np.diag(np.linalg.pinv(columns.T @ columns)) * squares / max(len(when) - 7, 1)
     spread = np.sqrt(np.maximum(variance, 0.0)) * _kinship(residual)
-    # a pulse counted in whole microseconds can never be known better than its step over the root of its number
-    spread = np.maximum(spread, 1e-12)
+    spread = np.maximum(spread, _NO_LESS)
     return Response(
         to_rate=gains[:3],
         to_angle=gains[3:],
@@ -164,10 +162,13 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
     )
 
 
-def _same_segment(bench: Bench, when: Vector) -> BoolArray:
+def _explained(bench: Bench, motion: Matrix, when: Vector) -> BoolArray:
     """Tell which pulses have no gap, and nothing unknown, in the time from which their cause may come."""
-    early = np.interp(when - LONGEST_DELAY, bench.even.time, bench.even.segment)
-    return np.asarray(early == np.interp(when, bench.even.time, bench.even.segment))
+    time, segment = bench.even.time, bench.even.segment
+    unknown = np.isnan(motion).any(axis=1).astype(np.float64)
+    whole = np.interp(when - LONGEST_DELAY, time, segment) == np.interp(when, time, segment)
+    inside = (when >= time[0] + LONGEST_DELAY) & (when <= time[-1])
+    return np.asarray(inside & whole & (np.interp(when, time, unknown) == 0))
 
 
 def update_instants(pulses: Pulses) -> tuple[Vector, Vector, float]:

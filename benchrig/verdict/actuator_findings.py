@@ -1,0 +1,97 @@
+"""Findings about the servos and motors: each on its own, and what all have in common."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from benchrig.verdict.actuation import Pattern
+from benchrig.verdict.record import ActuatorJudgement, Finding, Outcome
+
+
+def actuator_findings(
+    actuators: Sequence[ActuatorJudgement], pattern: Pattern, *, sensing_failed: bool
+) -> Iterator[Finding]:
+    """Name what is wrong with the actuators; under a wrong sensor, only that they obey it."""
+    if sensing_failed:
+        yield from _after_sensor([a.name for a in actuators if a.outcome is not Outcome.PASS])
+        return
+    failing = [a for a in actuators if a.outcome is Outcome.FAIL]
+    common = list(_common_findings(pattern, swapped=any(a.finding == "swapped" for a in failing))) if failing else []
+    yield from common
+    # two servos swapped and one axis reversed can look alike: both are named; what else is common to all is said once
+    single = [a for a in failing if not common or a.trouble or a.finding in {"still", "swapped"}]
+    yield from (_single_finding(a) for a in single if not _is_second(a, single))
+    unfit: dict[str, list[str]] = {}
+    for actuator in actuators:
+        if actuator.outcome is Outcome.NOT_SHOWN:
+            unfit.setdefault(actuator.reason, []).append(actuator.name)
+    for reason, names in unfit.items():
+        fix = "Do the motions that are missing, record the pulses, or note what each actuator did as `seen`."
+        yield Finding("actuator-not-shown", "not shown", f"{', '.join(names)}: {reason}.", fix)
+
+
+def _after_sensor(names: Sequence[str]) -> Iterator[Finding]:
+    """Say once that the actuators cannot be told apart from the sensor's fault, which they obey."""
+    if names:
+        text = f"{', '.join(names)}: the unit drives them by its sensor's wrong axes, so their own sense is not shown."
+        yield Finding("actuators-after-sensor", "not shown", text, "Mend the sensor first, then run the bench again.")
+
+
+def _common_findings(pattern: Pattern, *, swapped: bool) -> Iterator[Finding]:
+    """Name what all actuators have in common, which no single one is at fault for."""
+    if pattern.plate_turned is not None:
+        yield _plate_finding(pattern.plate_turned)
+    for axis in pattern.axes_reversed:
+        fix = f"Reverse the unit's correction about {axis}; the single servos are not at fault."
+        if swapped:
+            fix = f"Reverse the unit's correction about {axis}, or exchange the plugs named below, which would look "
+            fix += "alike. Do one of the two, not both, and run the bench again."
+        yield Finding("axis-reversed", "fail", f"every actuator answers {axis} the wrong way.", fix)
+
+
+def _plate_finding(turned: float) -> Finding:
+    side = "clockwise" if turned > 0 else "counter-clockwise"
+    text = f"the plate is mixed for a layout turned {side} by about {abs(turned):.0f}°, seen from above."
+    fix = "Correct the azimuths in the airframe file, or the unit's plate layout or lead angle."
+    if abs(turned) > 165:  # noqa: PLR2004 - deg; the electrical twin of a turn by 180°
+        fix += " All plate servos reversed would look the same: raise the collective, and see whether the plate rises."
+    return Finding("plate-layout-differs", "fail", text, fix)
+
+
+def _is_second(actuator: ActuatorJudgement, failing: Sequence[ActuatorJudgement]) -> bool:
+    """Tell whether an exchange of plugs is already named: made twice, it would be undone."""
+    names = [a.name for a in failing if a.finding == "swapped" and not a.trouble and a.swapped_with == actuator.name]
+    mutual = actuator.finding == "swapped" and not actuator.trouble and actuator.swapped_with in names
+    order = [a.name for a in failing]
+    return mutual and order.index(str(actuator.swapped_with)) < order.index(actuator.name)
+
+
+def _single_finding(actuator: ActuatorJudgement) -> Finding:
+    name = actuator.name
+    if actuator.trouble == "travel":
+        fix = f"Widen the travel limits of {name} in the unit, and check its centre."
+        return Finding("actuator-travel", "fail", f"{name}: {actuator.reason}.", fix)
+    if actuator.trouble == "part":
+        fix = "Make the unit's rate and angle corrections of one sense; the servo itself is not at fault."
+        return Finding("actuator-part-reversed", "fail", f"{name}: {actuator.reason}.", fix)
+    if actuator.trouble == "late":
+        fix = "Check the output rate, the filters and the link between unit and servo: a late answer feeds the swing."
+        return Finding("actuator-late", "fail", f"{name}: {actuator.reason}.", fix)
+    text, fix = {
+        "reversed": (f"{name} answers the wrong way", f"Reverse {name}'s direction in the unit, or its linkage."),
+        "still": (f"{name} does not answer", f"Check {name}'s plug, power and output; no correction comes from it."),
+        "swapped": (
+            f"{name} moves as {actuator.swapped_with} should",
+            f"Exchange the plugs of {name} and {actuator.swapped_with}.",
+        ),
+        "wrong axis": (
+            f"{name} answers about another axis than its place asks for",
+            f"Check which output drives {name}, and its declared place.",
+        ),
+    }.get(actuator.finding, (f"{name}: {actuator.reason}", f"Check {name}."))
+    code = {"wrong axis": "actuator-wrong-axis", "swapped": "actuators-swapped"}.get(
+        actuator.finding, f"actuator-{actuator.finding.replace(' ', '-')}"
+    )
+    if actuator.probability is not None and actuator.probability < 0.99:  # noqa: PLR2004 - surer than that needs no word
+        text += f" (about {actuator.probability:.0%} sure, among the ways it can be wrong)"
+    return Finding(code, "fail", f"{text}.", fix)
