@@ -14,6 +14,7 @@ from benchrig.cautions import CAUTIONS
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.rotations import angles_from_matrix, matrix_from_quaternion
 from benchrig.geometry.turns import TURNS
+from benchrig.outcome import Outcome, worst
 from benchrig.verdict.actuation import judge_actuators
 from benchrig.verdict.alignment import misalignment
 from benchrig.verdict.asking import next_motion
@@ -23,7 +24,7 @@ from benchrig.verdict.correction import judge_correction
 from benchrig.verdict.diagnosis import diagnose, gravest_first
 from benchrig.verdict.health import judge_health
 from benchrig.verdict.limits import COHERENT_OPERATOR, limits_in_words
-from benchrig.verdict.record import BenchRecord, Cell, Health, LeverArm, Outcome, Span, Traces, worst
+from benchrig.verdict.record import BenchRecord, Cell, Health, LeverArm, Span, Traces
 from benchrig.verdict.sensing import found_wiring, judge_sensing
 from benchrig.verdict.wirings import UPSIDE_DOWN
 

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from benchrig.cautions import CAUTIONS
 from benchrig.geometry.turns import REQUIRED_TURNS
 from benchrig.job import judge
+from benchrig.outcome import Outcome, worst
 from benchrig.verdict.limits import COHERENT_OPERATOR, WRONG
-from benchrig.verdict.record import Outcome, worst
 from benchrig.verdict.wirings import UPSIDE_DOWN
 
 OUTCOMES = st.lists(st.sampled_from(list(Outcome)), max_size=6)

@@ -59,6 +59,7 @@ class Columns(_Form):
     unit_attitude: ThreeColumns | None = None
     temperature: OneColumn | None = None
     actuators: dict[str, OneColumn] = {}
+    commands: dict[str, OneColumn] = {}
 
 
 class Capture(_Form):
@@ -77,6 +78,7 @@ class Motion(_Form):
     name: str
     start_s: float
     end_s: float
+    label: Annotated[str, Field(max_length=60)] = ""
 
 
 class SeenForm(_Form):
@@ -87,11 +89,20 @@ class SeenForm(_Form):
     moved: str
 
 
+PivotForm = dict[str, Annotated[float, Field(ge=0, le=10_000)]]
+
+
 class TurntableForm(_Form):
     """``[turntable]``."""
 
     rpm: float | None = Field(default=None, gt=0, le=1000)
-    pivot_mm: dict[str, Annotated[float, Field(ge=0, le=10_000)]] | None = None
+    pivot_mm: PivotForm | None = None
+
+
+class SwingForm(_Form):
+    """``[swing]``: the fixed point that the airframe swings about."""
+
+    pivot_mm: PivotForm
 
 
 class ManifestForm(_Form):
@@ -102,3 +113,4 @@ class ManifestForm(_Form):
     motion: list[Motion] = []
     seen: list[SeenForm] = []
     turntable: TurntableForm | None = None
+    swing: SwingForm | None = None

@@ -22,7 +22,7 @@ from benchrig.declaration.quotation import escape, listed, quote
 from benchrig.declaration.table_faults import Faults, Keys
 from benchrig.declaration.toml_lines import TomlFile, read_toml
 from benchrig.errors import CaptureError, Problem
-from benchrig.geometry.directions import DIRECTIONS, position
+from benchrig.geometry.directions import DIRECTIONS, Vector, position
 
 RPM: Final = 2 * np.pi / 60
 """rad/s in one revolution a minute."""
@@ -54,7 +54,9 @@ class Manifest:
     groups : mapping of str to Group
         ``time``, ``gyro``, ``accelerometer`` and whatever else there is of `UNITS` but the actuators.
     actuators : mapping of actuator name to Group
-    prompts, seen, turntable, recorded, operator, temperature
+    commands : mapping of str to Group
+        Of what was commanded, by the operator's own names.
+    prompts, seen, turntable, swing_pivot, recorded, operator, temperature
         As in `Recording`; temperature in °C.
     notes : tuple of str
         What was left out, in words.
@@ -64,9 +66,11 @@ class Manifest:
     stream: Path
     groups: Mapping[str, Group]
     actuators: Mapping[str, Group]
+    commands: Mapping[str, Group]
     prompts: tuple[Prompt, ...]
     seen: tuple[Seen, ...]
     turntable: Turntable | None
+    swing_pivot: Vector | None
     recorded: datetime | None
     operator: str | None
     temperature: float | None
@@ -75,7 +79,7 @@ class Manifest:
     @property
     def column_names(self) -> tuple[str, ...]:
         """All columns that it names, each once."""
-        groups = (*self.groups.values(), *self.actuators.values())
+        groups = (*self.groups.values(), *self.actuators.values(), *self.commands.values())
         return tuple(dict.fromkeys(name for group in groups for name in group.names))
 
     @property
@@ -117,10 +121,12 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
         raise
     groups = _groups(form, faults)
     actuators = _actuators(form, airframe, faults)
+    commands = _commands(form, faults)
     _check_named_once(groups, actuators, faults)
     prompts = read_prompts(form, faults)
     seen = read_seen(form, airframe, prompts, faults)
     turntable = _turntable(form, faults)
+    swing_pivot = None if form.swing is None else _pivot(form.swing.pivot_mm, ("swing", "pivot_mm"), faults)
     faults.raise_any(CaptureError)
     stream = find_stream(path, form.capture.stream, file.place("capture", "stream"))
     notes: tuple[str, ...] = ()
@@ -129,7 +135,21 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
         actuators, seen = {}, ()
     capture = form.capture
     recorded, operator, temperature = capture.recorded, capture.operator, capture.temperature_c
-    return Manifest(file, stream, groups, actuators, prompts, seen, turntable, recorded, operator, temperature, notes)
+    return Manifest(
+        file=file,
+        stream=stream,
+        groups=groups,
+        actuators=actuators,
+        commands=commands,
+        prompts=prompts,
+        seen=seen,
+        turntable=turntable,
+        swing_pivot=swing_pivot,
+        recorded=recorded,
+        operator=operator,
+        temperature=temperature,
+        notes=notes,
+    )
 
 
 def _groups(form: ManifestForm, faults: Faults) -> dict[str, Group]:
@@ -160,6 +180,14 @@ def _actuators(form: ManifestForm, airframe: Airframe | None, faults: Faults) ->
         if group is not None:
             groups[name] = group
     return groups
+
+
+def _commands(form: ManifestForm, faults: Faults) -> dict[str, Group]:
+    read = {
+        name: _group("actuators", given, ("columns", "commands", name), faults)
+        for name, given in form.columns.commands.items()
+    }
+    return {name: group for name, group in read.items() if group is not None}
 
 
 def _group(kind: str, given: OneColumn | ThreeColumns, keys: Keys, faults: Faults) -> Group | None:
@@ -210,15 +238,19 @@ def _turntable(form: ManifestForm, faults: Faults) -> Turntable | None:
     if form.turntable is None:
         return None
     rpm, pivot_mm = form.turntable.rpm, form.turntable.pivot_mm
-    keys = ("turntable", "pivot_mm")
-    unknown = [word for word in pivot_mm or {} if word not in DIRECTIONS]
+    pivot = None if pivot_mm is None else _pivot(pivot_mm, ("turntable", "pivot_mm"), faults)
+    return Turntable(None if rpm is None else rpm * RPM, pivot)
+
+
+def _pivot(pivot_mm: Mapping[str, float], keys: Keys, faults: Faults) -> Vector | None:
+    """Give a point in m from the CG, body axes, or note why it is none."""
+    unknown = [word for word in pivot_mm if word not in DIRECTIONS]
     for word in unknown:
         faults.add_key((*keys, word), DIRECTIONS)
     if unknown:
         return None
     try:
-        pivot = None if pivot_mm is None else position(pivot_mm) / 1000
+        return position(pivot_mm) / 1000
     except ValueError as error:
         faults.add(keys, f"{named(keys)}: {error}")
         return None
-    return Turntable(None if rpm is None else rpm * RPM, pivot)

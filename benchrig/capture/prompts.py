@@ -64,9 +64,10 @@ def _motions(form: ManifestForm, faults: Faults) -> tuple[Prompt, ...]:
     for (_, end, first), (start, _, second) in pairwise(timed):
         if start < end:
             _note_overlap(form, first, second, faults)
+    places = [faults.file.place("motion", index, "name") for _, _, index in timed]
     return tuple(
-        Prompt(form.motion[index].name, start, end, faults.file.place("motion", index, "name"))
-        for start, end, index in timed
+        Prompt(form.motion[index].name, start, end, place, form.motion[index].label)
+        for place, (start, end, index) in zip(places, timed, strict=True)
     )
 
 

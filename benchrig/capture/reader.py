@@ -61,6 +61,7 @@ def _recording(described: Manifest, clock: Clock, sha256: str) -> Recording:
     unit_attitude, of_attitude = read_optional("unit_attitude", groups.get("unit_attitude"), table)
     temperature, of_temperature = read_optional("temperature", groups.get("temperature"), table)
     pulses, of_pulses = read_pulses(described.actuators, table, clock.time)
+    commands, of_commands = read_pulses(described.commands, table, clock.time, "commands")
     history = (
         *table.notes,
         *clock.notes,
@@ -69,6 +70,7 @@ def _recording(described: Manifest, clock: Clock, sha256: str) -> Recording:
         *of_attitude,
         *of_temperature,
         *of_pulses,
+        *of_commands,
         *described.notes,
     )
     return Recording(
@@ -79,9 +81,11 @@ def _recording(described: Manifest, clock: Clock, sha256: str) -> Recording:
         unit_attitude=unit_attitude,
         temperature=None if temperature is None else frozen(temperature[:, 0]),
         pulses=pulses,
+        commands=commands,
         prompts=described.prompts,
         seen=described.seen,
         turntable=described.turntable,
+        swing_pivot=described.swing_pivot,
         gyro_full_scale=gyro_full_scale,
         accelerometer_full_scale=accelerometer_full_scale,
         recorded=described.recorded,

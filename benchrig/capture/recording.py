@@ -15,13 +15,14 @@ class Prompt:
     """A motion the operator was asked for, and about when they did it (s from the first sample).
 
     `start` and `end` are None for the entries of a `routine`, whose times are the program's to find.
-    `place` says where it stands in the manifest, for errors.
+    `place` says where it stands in the manifest, for errors; `label` is the operator's own name for it: which switch.
     """
 
     name: str
     start: float | None
     end: float | None
     place: str
+    label: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +75,13 @@ class Recording:
         The unit's own roll, pitch and yaw, in body axes.
     temperature : ndarray, shape (N,), °C, or None
     pulses : mapping of actuator name to Pulses
+    commands : mapping of str to Pulses
+        What was commanded, by names of the operator's own, where it was recorded beside the pulses.
     prompts : tuple of Prompt
         In order of time; empty where nothing was prompted.
     seen : tuple of Seen
+    swing_pivot : ndarray, shape (3,), m, or None
+        The fixed point that the airframe swings about, from the CG, in body axes.
     gyro_full_scale, accelerometer_full_scale : float or None
         Where the columns are raw counts of a 16 bit unit: the largest value they can hold, rad/s and m/s².
     stream, manifest : Path
@@ -93,9 +98,11 @@ class Recording:
     unit_attitude: Vector | None
     temperature: Vector | None
     pulses: Mapping[str, Pulses]
+    commands: Mapping[str, Pulses]
     prompts: tuple[Prompt, ...]
     seen: tuple[Seen, ...]
     turntable: Turntable | None
+    swing_pivot: Vector | None
     gyro_full_scale: float | None
     accelerometer_full_scale: float | None
     recorded: datetime | None

@@ -117,14 +117,18 @@ def _refuse_infinite(group: Group, table: Table, raw: Vector) -> None:
         )
 
 
-def read_pulses(groups: Mapping[str, Group], table: Table, time: Vector) -> tuple[dict[str, Pulses], tuple[str, ...]]:
-    """Give each actuator's pulses on a time base of their own.
+def read_pulses(
+    groups: Mapping[str, Group], table: Table, time: Vector, what: str = "pulses"
+) -> tuple[dict[str, Pulses], tuple[str, ...]]:
+    """Give each actuator's pulses, or each command's, on a time base of their own.
 
     Parameters
     ----------
-    groups : mapping of actuator name to Group
+    groups : mapping of name to Group
     table : Table
     time : ndarray, shape (N,), s
+    what : str
+        For the notes: ``pulses`` or ``commands``.
 
     Raises
     ------
@@ -140,14 +144,14 @@ def read_pulses(groups: Mapping[str, Group], table: Table, time: Vector) -> tupl
         _refuse_absurd_pulse(actuator, group, table, width)
         blank, zero = np.isnan(width), width == 0
         if blank.any():
-            notes.append(f"pulses of {escape(actuator)}: no new value in {int(blank.sum()):,} of {len(raw):,} rows")
+            notes.append(f"{what} of {escape(actuator)}: no new value in {int(blank.sum()):,} of {len(raw):,} rows")
         if zero.any():
-            notes.append(f"pulses of {escape(actuator)}: {int(zero.sum()):,} of length zero left out")
+            notes.append(f"{what} of {escape(actuator)}: {int(zero.sum()):,} of length zero left out")
         keep = ~(blank | zero)
         if keep.any():
             pulses[actuator] = Pulses(frozen(time[keep]), frozen(width[keep]))
         else:
-            notes.append(f"pulses of {escape(actuator)}: none at all, so nothing is said about it from pulses")
+            notes.append(f"{what} of {escape(actuator)}: none at all, so nothing is said from them")
     return pulses, tuple(notes)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
@@ -44,7 +45,8 @@ LONGER_PULSE_WORDS: Final[Mapping[str, tuple[str, ...]]] = {**DRIVES, "rotor": (
 _SIGNS: Final = {"right": 1.0, "up": 1.0, "left": -1.0, "down": -1.0, "none": 0.0}
 _NOTHING: Final = 1e-9
 _ROTOR_NEEDED: Final = "a table [rotor] with turns"
-_USUAL: Final = ("name", "drives", "longer_pulse", "azimuth_deg", "position_mm", "turns", "effect", "centre_us")
+_PULSES: Final = ("centre_us", "lowest_us", "highest_us")
+_USUAL: Final = (*_PULSES, "name", "drives", "longer_pulse", "azimuth_deg", "position_mm", "turns", "effect")
 
 
 def read_actuator(
@@ -97,6 +99,7 @@ def _built(table: ActuatorTable, keys: Keys, rotor: Rotor | None, faults: Faults
     if isinstance(table, MovingTable) and word not in LONGER_PULSE_WORDS[table.drives]:
         faults.add_word((*keys, "longer_pulse"), word, LONGER_PULSE_WORDS[table.drives])
         return None
+    _check_ends(table, keys, faults)
     where = read_position(table.position_mm, (*keys, "position_mm"), faults) if isinstance(table, LiftTable) else None
     moves = _moves(table, where, rotor, keys, faults)
     if moves is None:
@@ -108,12 +111,28 @@ def _built(table: ActuatorTable, keys: Keys, rotor: Rotor | None, faults: Faults
         drives=table.drives,
         longer_pulse=word,
         effect=moves[word or OTHER_WORDS[0]],
-        centre=None if table.centre_us is None else table.centre_us / 1e6,
+        centre=_seconds(table.centre_us),
         azimuth=float(np.radians(table.azimuth_deg)) if isinstance(table, PlateTable) else None,
         position=where,
         turns=table.turns if isinstance(table, LiftTable) else None,
         moves=moves,
+        lowest=_seconds(table.lowest_us),
+        highest=_seconds(table.highest_us),
     )
+
+
+def _seconds(pulse_us: float | None) -> float | None:
+    return None if pulse_us is None else pulse_us / 1e6
+
+
+def _check_ends(table: ActuatorTable, keys: Keys, faults: Faults) -> None:
+    """Note ends of travel that are out of order: lowest, centre, highest."""
+    given = [(key, getattr(table, key)) for key in ("lowest_us", "centre_us", "highest_us")]
+    known = [(key, value) for key, value in given if value is not None]
+    for (low, small), (high, large) in pairwise(known):
+        if small >= large:
+            finding = f"{faults.named(keys)} has {low} = {small:g} and {high} = {large:g}"
+            faults.add((*keys, high), finding, f"{low} below {high}", "the two are exchanged", "correct them")
 
 
 def _moves(

@@ -67,6 +67,8 @@ class Actuator:
         What a longer pulse does to the airframe: roll right, nose up, nose right positive; its largest part is 1.
     centre : float or None
         Pulse at rest, s.
+    lowest, highest : float or None
+        The ends of its travel, s.
     azimuth : float or None
         Where it moves the plate: rad clockwise from the nose, seen from above.
     position : ndarray, shape (3,), m, or None
@@ -86,6 +88,8 @@ class Actuator:
     position: Vector | None
     turns: Sense | None
     moves: Mapping[str, Vector]
+    lowest: float | None = None
+    highest: float | None = None
 
 
 def scaled(effect: Vector) -> Vector:

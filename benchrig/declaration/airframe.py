@@ -69,6 +69,8 @@ class Magnetometer:
     body_from_sensor : ndarray, shape (3, 3)
     position : ndarray, shape (3,), m
         From the CG, in body axes.
+    nearby_current : float or None, A
+        The largest current in a lead near it, as a motor's at full power.
     hemisphere : {"north", "south"} or None
         The side of the magnetic equator on which the bench stands: the field dips down in the north, and points up in
         the south. None where it was not said.
@@ -77,14 +79,69 @@ class Magnetometer:
     body_from_sensor: Matrix
     position: Vector
     hemisphere: Hemisphere | None = None
+    nearby_current: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Rotor:
-    """A helicopter's main rotor: its sense seen from above, and the plate's lead (rad) in that sense."""
+    """A helicopter's main rotor.
+
+    Attributes
+    ----------
+    turns : {"clockwise", "counter-clockwise"}
+        Seen from above.
+    plate_lead : float, rad
+        By which the plate's tilt leads the wanted disc tilt, in the rotor's sense.
+    motor_rate : float or None, rad/s
+    gear_ratio : float or None
+        Turns of the motor to one of the rotor.
+    blades : int or None
+    """
 
     turns: Sense
     plate_lead: float
+    motor_rate: float | None = None
+    gear_ratio: float | None = None
+    blades: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LinkLoss:
+    """What the receiver is declared to do when the link is lost.
+
+    Attributes
+    ----------
+    after : float or None, s
+        At the latest.
+    goes_to : mapping of actuator name to float, s, or None
+        The pulse each actuator goes to; None where it stays where it was.
+    """
+
+    after: float | None
+    goes_to: Mapping[str, float | None]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Calibration:
+    """The unit's own errors, as declared: true = matrix @ (read - bias), all in the sensor's axes.
+
+    Each is None where it was not declared.
+
+    Attributes
+    ----------
+    gyro_scale : ndarray, shape (3,)
+        By which the rates, bias taken out, are multiplied.
+    accelerometer_bias : ndarray, shape (3,), m/s²
+    accelerometer_matrix : ndarray, shape (3, 3)
+    magnetometer_bias : ndarray, shape (3,), T
+    magnetometer_matrix : ndarray, shape (3, 3)
+    """
+
+    gyro_scale: Vector | None
+    accelerometer_bias: Vector | None
+    accelerometer_matrix: Matrix | None
+    magnetometer_bias: Vector | None
+    magnetometer_matrix: Matrix | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,6 +165,8 @@ class Airframe:
     actuators: tuple[Actuator, ...]
     required_motions: tuple[str, ...]
     source: Source
+    calibration: Calibration | None = None
+    link_loss: LinkLoss | None = None
 
     def actuator(self, name: str) -> Actuator:
         """Find an actuator by name.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
 
@@ -9,19 +10,22 @@ import numpy as np
 
 from benchrig.declaration.actuator_file import read_actuator
 from benchrig.declaration.actuators import DRIVES_OF_KIND, Actuator
-from benchrig.declaration.airframe import Airframe, Magnetometer, Rotor, Sensor, Source
+from benchrig.declaration.airframe import Airframe, Calibration, LinkLoss, Magnetometer, Rotor, Sensor, Source
 from benchrig.declaration.airframe_checks import Placed, check_control, check_name, check_unique
 from benchrig.declaration.airframe_tables import (
     TABLES,
     AirframeTable,
+    CalibrationTable,
     ClearancesTable,
     LimitsTable,
+    LinkLossTable,
     MagnetometerTable,
     RotorTable,
     SensorTable,
 )
 from benchrig.declaration.mounting import read_mounting, read_position
 from benchrig.declaration.quotation import escape, kind_of, nearest, quote
+from benchrig.declaration.receiver_file import read_calibration, read_link_loss
 from benchrig.declaration.table_faults import Faults, Keys, read_table
 from benchrig.declaration.toml_lines import TomlFile, read_toml
 from benchrig.errors import AirframeFileError
@@ -83,10 +87,23 @@ def _read(file: TomlFile, faults: Faults) -> Airframe | None:
     rotor = _rotor(kind, faults)
     actuators = _actuators(kind if kind in DRIVES_OF_KIND else None, rotor, faults)
     required = _required_motions(faults)
+    calibration, link_loss = _calibration(faults), _link_loss(actuators, faults)
     if head is None or sensor is None:
         return None
     source = Source(file.path, file.sha256)
-    return Airframe(head.name, head.kind, sensor, magnetometer, clearances, rotor, actuators, required, source)
+    return Airframe(
+        name=head.name,
+        kind=head.kind,
+        sensor=sensor,
+        magnetometer=magnetometer,
+        clearances=clearances,
+        rotor=rotor,
+        actuators=actuators,
+        required_motions=required,
+        source=source,
+        calibration=calibration,
+        link_loss=link_loss,
+    )
 
 
 def _check_tables(file: TomlFile, faults: Faults) -> None:
@@ -161,7 +178,19 @@ def _magnetometer(faults: Faults) -> Magnetometer | None:
         return None
     mounting = read_mounting(table, ("magnetometer",), faults)
     where = read_position(table.position_mm, ("magnetometer", "position_mm"), faults)
-    return None if mounting is None or where is None else Magnetometer(mounting, where, table.hemisphere)
+    if mounting is None or where is None:
+        return None
+    return Magnetometer(mounting, where, table.hemisphere, table.nearby_current_a)
+
+
+def _calibration(faults: Faults) -> Calibration | None:
+    table: CalibrationTable | None = _table("calibration", CalibrationTable, faults)
+    return None if table is None else read_calibration(table, faults)
+
+
+def _link_loss(actuators: Sequence[Actuator], faults: Faults) -> LinkLoss | None:
+    table: LinkLossTable | None = _table("link_loss", LinkLossTable, faults)
+    return None if table is None else read_link_loss(table, [a.name for a in actuators], faults)
 
 
 def _clearances(faults: Faults) -> dict[str, float]:
@@ -177,7 +206,17 @@ def _rotor(kind: str | None, faults: Faults) -> Rotor | None:
         expectation = "[rotor] for a helicopter only: it is the main rotor"
         act = 'take it out; the rotors of a multirotor are each an [[actuator]] with drives = "rotor"'
         faults.add(("rotor",), f"[rotor] is declared, and kind is {kind}", expectation, "kind is wrong", act)
-    return Rotor(table.turns, float(np.radians(table.plate_lead_deg)))
+    teeth = table.pinion_teeth, table.main_gear_teeth
+    if (teeth[0] is None) != (teeth[1] is None):
+        key = "pinion_teeth" if teeth[0] is None else "main_gear_teeth"
+        faults.add(("rotor",), f"[rotor] has no {key}", "the teeth of both gears, or of neither", act=f"add {key} = …")
+    return Rotor(
+        turns=table.turns,
+        plate_lead=float(np.radians(table.plate_lead_deg)),
+        motor_rate=_scaled(table.motor_rpm, float(2 * np.pi / 60)),
+        gear_ratio=None if teeth[0] is None or teeth[1] is None else teeth[1] / teeth[0],
+        blades=table.blades,
+    )
 
 
 def _actuators(kind: str | None, rotor: Rotor | None, faults: Faults) -> tuple[Actuator, ...]:

@@ -24,6 +24,15 @@ RANGES: Final[Mapping[str, tuple[float, float]]] = {
     "plate_lead_deg": (-180.0, 180.0),
     "azimuth_deg": (0.0, 360.0),
     "centre_us": (300.0, 2500.0),
+    "nearby_current_a": (0.1, 1000.0),
+    "motor_rpm": (100.0, 200_000.0),
+    "teeth": (5, 1000),
+    "blades": (1, 12),
+    "after_s": (0.0, 60.0),
+    "bias_mg": (-2000.0, 2000.0),
+    "bias_ut": (-2000.0, 2000.0),
+    "scale": (0.5, 2.0),
+    "element": (-2.0, 2.0),
 }
 """Least and greatest value of each number, in the unit of its key. They catch a slip of unit or of a digit, and are
 common practice (no published source): servo pulses run from 400 to 2200 µs, and 760 and 1520 µs are usual centres."""
@@ -97,6 +106,7 @@ class MagnetometerTable(MountedTable):
     """``[magnetometer]``."""
 
     hemisphere: Hemisphere | None = None
+    nearby_current_a: Annotated[float | None, _within("nearby_current_a")] = None
 
 
 class ClearancesTable(Table):
@@ -111,6 +121,51 @@ class RotorTable(Table):
 
     turns: Sense
     plate_lead_deg: Annotated[float, _within("plate_lead_deg")] = 0.0
+    motor_rpm: Annotated[float | None, _within("motor_rpm")] = None
+    pinion_teeth: Annotated[int | None, _within("teeth")] = None
+    main_gear_teeth: Annotated[int | None, _within("teeth")] = None
+    blades: Annotated[int | None, _within("blades")] = None
+
+
+class BiasTable(Table):
+    """A bias of the accelerometer, mg, of each of the sensor's own axes."""
+
+    x: Annotated[float, _within("bias_mg")] = 0.0
+    y: Annotated[float, _within("bias_mg")] = 0.0
+    z: Annotated[float, _within("bias_mg")] = 0.0
+
+
+class FieldTable(Table):
+    """A bias of the magnetometer, µT, of each of the sensor's own axes."""
+
+    x: Annotated[float, _within("bias_ut")] = 0.0
+    y: Annotated[float, _within("bias_ut")] = 0.0
+    z: Annotated[float, _within("bias_ut")] = 0.0
+
+
+class ScaleTable(Table):
+    """What the rates of each of the sensor's own axes are multiplied by."""
+
+    x: Annotated[float, _within("scale")] = 1.0
+    y: Annotated[float, _within("scale")] = 1.0
+    z: Annotated[float, _within("scale")] = 1.0
+
+
+class CalibrationTable(Table):
+    """``[calibration]``: the unit's own errors, in the sensor's axes."""
+
+    gyro_scale: ScaleTable | None = None
+    accelerometer_bias_mg: BiasTable | None = None
+    accelerometer_matrix: Rotation | None = None
+    magnetometer_bias_ut: FieldTable | None = None
+    magnetometer_matrix: Rotation | None = None
+
+
+class LinkLossTable(Table):
+    """``[link_loss]``: what the receiver is set to do when the link is lost."""
+
+    after_s: Annotated[float | None, _within("after_s")] = None
+    goes_to_us: dict[str, float | Literal["stays"]] = {}
 
 
 class LimitsTable(Table):
@@ -125,6 +180,8 @@ class ActuatorTable(Table):
     name: str
     drives: str
     centre_us: Annotated[float | None, _within("centre_us")] = None
+    lowest_us: Annotated[float | None, _within("centre_us")] = None
+    highest_us: Annotated[float | None, _within("centre_us")] = None
 
 
 class MovingTable(ActuatorTable):
@@ -166,6 +223,8 @@ TABLES: Final[Mapping[str, type[Table]]] = {
     "magnetometer": MagnetometerTable,
     "clearances_mm": ClearancesTable,
     "rotor": RotorTable,
+    "calibration": CalibrationTable,
+    "link_loss": LinkLossTable,
     "limits": LimitsTable,
 }
 """The tables of the file, without ``[[actuator]]``, whose keys depend on what it drives."""

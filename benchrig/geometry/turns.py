@@ -26,7 +26,33 @@ TURNS: Final[Mapping[str, tuple[int, int]]] = {
 """Body axis (0 roll, 1 pitch, 2 yaw) and sign of each motion that claims a direction."""
 
 REQUIRED_TURNS: Final = ("nose up", "nose down", "roll right", "roll left", "yaw right", "yaw left")
-MOTIONS: Final = ("level", *TURNS, "free")
+
+POSES: Final[Mapping[str, tuple[int, int]]] = {
+    "level": (2, 1),
+    "inverted": (2, -1),
+    "on nose": (0, 1),
+    "on tail": (0, -1),
+    "on left side": (1, -1),
+    "on right side": (1, 1),
+}
+"""Body axis, and its sign, that points down in each static attitude: the named part is down."""
+
+PULSE_STEPS: Final = ("collective up", "sweep", "switch", "transmitter off", "transmitter on")
+"""What is done with the transmitter, and not with the airframe."""
+
+MOTIONS: Final = (
+    "level",
+    *TURNS,
+    "free",
+    *(pose for pose in POSES if pose != "level"),
+    "level turn",
+    "tilted turn",
+    "hang",
+    "swing",
+    *PULSE_STEPS,
+)
+"""Every word for what was done: turns, poses, turns about the vertical for the compass, hanging, and pulse steps."""
+
 RATE_NAMES: Final = ("p", "q", "r")
 AXIS_NAMES: Final = ("roll", "pitch", "yaw")
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from math import ceil
 from typing import Final
 
-from benchrig.verdict.record import BenchRecord, Cell, Outcome
+from benchrig.outcome import Outcome
+from benchrig.verdict.record import BenchRecord, Cell
 
 ACTUATOR: Final = "actuator:"
 _RANK: Final = (Outcome.FAIL, Outcome.NOT_SHOWN, Outcome.PASS, Outcome.NOT_APPLICABLE)

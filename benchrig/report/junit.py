@@ -6,11 +6,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from html import escape
 
+from benchrig.outcome import Outcome
 from benchrig.report.grid import heading, part_of
 from benchrig.report.lettering import clean
 from benchrig.report.quantity import number
 from benchrig.report.wording import SENSOR_ALONE, difference, verdict_sentence
-from benchrig.verdict.record import BenchRecord, Cell, Health, Outcome
+from benchrig.verdict.record import BenchRecord, Cell, Health
 
 
 @dataclass(frozen=True, slots=True)

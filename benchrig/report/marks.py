@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from benchrig.verdict.record import Outcome
+from benchrig.outcome import Outcome
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from benchrig.drawing.answers import SHOWN, answer_picture, answers, disturbance_key
 from benchrig.drawing.plan import axes_picture, plan_picture
 from benchrig.geometry.turns import AXIS_NAMES
+from benchrig.outcome import Outcome
 from benchrig.report import wording
 from benchrig.report.grid import Block, differs, grid, heading, is_by_eye
 from benchrig.report.lettering import clean
@@ -14,7 +15,7 @@ from benchrig.report.marks import BY_EYE, MARKS, SEVERITY, Mark
 from benchrig.report.quantity import measured, number
 from benchrig.report.svg import svg
 from benchrig.report.traces import trace_svgs
-from benchrig.verdict.record import ActuatorJudgement, BenchRecord, Cell, Health, Outcome
+from benchrig.verdict.record import ActuatorJudgement, BenchRecord, Cell, Health
 
 if TYPE_CHECKING:
     from markupsafe import Markup

@@ -11,17 +11,9 @@ from typing import Any, Final
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Matrix, axis_words
 from benchrig.geometry.turns import AXIS_NAMES
+from benchrig.outcome import Finding
 from benchrig.report.wording import by_severity, is_mirrored, wirings
-from benchrig.verdict.record import (
-    ActuatorJudgement,
-    BenchRecord,
-    Cell,
-    Finding,
-    Health,
-    LeverArm,
-    Misalignment,
-    WiringFound,
-)
+from benchrig.verdict.record import ActuatorJudgement, BenchRecord, Cell, Health, LeverArm, Misalignment, WiringFound
 
 SCHEMA: Final = "benchrig-result/1"
 _ALONG: Final = ("forward", "right", "down")

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from benchrig.outcome import Outcome
 from benchrig.report import wording
 from benchrig.report.grid import Block, grid, heading, is_by_eye, split
 from benchrig.report.lettering import NO_BREAK, clean, columns, pad, shorten, shorten_middle, tight, wrap
 from benchrig.report.marks import BY_EYE, MARKS, SEVERITY, paint
 from benchrig.report.quantity import measured, number
-from benchrig.verdict.record import BenchRecord, Cell, Health, Outcome
+from benchrig.verdict.record import BenchRecord, Cell, Health
 
 _NARROWEST: Final = 40
 _MOTION: Final = 13

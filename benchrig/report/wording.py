@@ -9,11 +9,12 @@ from typing import Final
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import DIRECTIONS, Matrix, Vector, axis_words, opposite
 from benchrig.geometry.turns import AXIS_NAMES
+from benchrig.outcome import Finding, Outcome
 from benchrig.report.grid import differs, heading, is_by_eye
 from benchrig.report.lettering import tight
 from benchrig.report.marks import SEVERITY
 from benchrig.report.quantity import measured, minus, number, odds
-from benchrig.verdict.record import BenchRecord, Cell, Finding, Outcome, WiringFound
+from benchrig.verdict.record import BenchRecord, Cell, WiringFound
 
 SENSOR_ALONE: Final = "No actuator is declared: this verdict is about the sensor alone."
 

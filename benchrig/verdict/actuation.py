@@ -11,10 +11,11 @@ import numpy as np
 from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import AXIS_NAMES, TURNS
+from benchrig.outcome import Outcome, worst
 from benchrig.verdict.causes import Cause, cosine, weigh_causes
 from benchrig.verdict.correction import EFFECT_COUNTS, PART_REVERSED, Correction, is_still
 from benchrig.verdict.limits import AT_ENDS, LATEST_ANSWER, SHORTEST_TRAVEL
-from benchrig.verdict.record import ActuatorJudgement, Cell, Outcome, worst
+from benchrig.verdict.record import ActuatorJudgement, Cell
 from benchrig.verdict.response import Response
 from benchrig.verdict.wirings import OPERATOR_ERROR
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from benchrig.outcome import Finding, Outcome
 from benchrig.verdict.actuation import Pattern
-from benchrig.verdict.record import ActuatorJudgement, Finding, Outcome
+from benchrig.verdict.record import ActuatorJudgement
 
 
 def actuator_findings(

@@ -10,7 +10,8 @@ import numpy as np
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
 from benchrig.geometry.turns import REQUIRED_TURNS, turn_axis
-from benchrig.verdict.record import Cell, Outcome
+from benchrig.outcome import Outcome
+from benchrig.verdict.record import Cell
 from benchrig.verdict.wirings import CLASSES, WiringPosterior
 
 _WORTH: Final = 1e-6  # nats: a motion that splits less than this tells nothing

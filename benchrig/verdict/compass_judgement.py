@@ -12,11 +12,12 @@ from benchrig.declaration.airframe import Magnetometer
 from benchrig.geometry.directions import Matrix, Vector, axis_words
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
 from benchrig.geometry.turns import TURNS
+from benchrig.outcome import Finding, Outcome
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.compass import LARGEST_MISFIT, CompassPosterior, weigh_compass
 from benchrig.verdict.done import Done, doubts, what_was_done
 from benchrig.verdict.limits import COHERENT_OPERATOR, WRONG
-from benchrig.verdict.record import Cell, Finding, Outcome, WiringFound
+from benchrig.verdict.record import Cell, WiringFound
 from benchrig.verdict.wirings import UPSIDE_DOWN
 
 FIELD_NAMES: Final = ("mx", "my", "mz")

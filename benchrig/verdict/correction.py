@@ -12,12 +12,13 @@ from benchrig.capture.recording import Seen
 from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import TURNS
+from benchrig.outcome import Outcome
 from benchrig.signals.motions import Motion
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.decision import tail_probability
 from benchrig.verdict.done import Done, angle_between, what_was_done
 from benchrig.verdict.limits import COHERENT_OPERATOR, LARGEST_LEAN, SMALLEST_RESPONSE, STILL_SHARE, WRONG
-from benchrig.verdict.record import Cell, Outcome
+from benchrig.verdict.record import Cell
 from benchrig.verdict.response import Response, measure_response, real_motion
 from benchrig.verdict.wirings import OPERATOR_ERROR
 

@@ -9,12 +9,13 @@ import numpy as np
 
 from benchrig.geometry.directions import Matrix, axis_words
 from benchrig.geometry.turns import TURNS
+from benchrig.outcome import Finding, Outcome
 from benchrig.verdict.actuation import Pattern
 from benchrig.verdict.actuator_findings import actuator_findings
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.done import Done, what_was_done
 from benchrig.verdict.faults_of_data import data_findings
-from benchrig.verdict.record import ActuatorJudgement, Cell, Finding, Outcome, WiringFound
+from benchrig.verdict.record import ActuatorJudgement, Cell, WiringFound
 
 _AXES: Final = "xyz"
 _SURE: Final = 0.99  # a wiring less likely than this is not named as the cause

@@ -9,10 +9,11 @@ import numpy as np
 
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import turn_axis, turn_word
+from benchrig.outcome import Outcome
 from benchrig.signals.motions import Motion
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.limits import LARGEST_RESIDUAL, LARGEST_SIZE_ERROR, OTHER_MOTION
-from benchrig.verdict.record import Cell, Outcome
+from benchrig.verdict.record import Cell
 from benchrig.verdict.wirings import turned_under
 
 

@@ -9,11 +9,12 @@ import numpy as np
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.rotations import matrix_from_angles, matrix_from_quaternion, vector_from_matrix
 from benchrig.geometry.turns import AXIS_NAMES, turn_axis
+from benchrig.outcome import Outcome
 from benchrig.signals.motions import Motion
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.done import Done, angle_between, blank_cell, is_required, real_turn, symbol, turn_uncertainty
 from benchrig.verdict.limits import OTHER_MOTION, SENSE_ANGLE, WRONG
-from benchrig.verdict.record import Cell, Outcome
+from benchrig.verdict.record import Cell
 from benchrig.verdict.scale import LARGEST_RATIO_ERROR
 
 _UNIT_SIZE: Final = 0.25

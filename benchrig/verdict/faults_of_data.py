@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.outcome import Finding
 from benchrig.signals.moves import Move
 from benchrig.signals.rests import LARGEST_BIAS
 from benchrig.verdict.bench import Bench
@@ -21,7 +22,6 @@ from benchrig.verdict.health import (
     surely_turned,
 )
 from benchrig.verdict.limits import LARGEST_NOISE, LARGEST_RESIDUAL, TILT_WITNESS
-from benchrig.verdict.record import Finding
 from benchrig.verdict.scale import LARGEST_RATIO_ERROR
 
 _NEAR: Final = 0.06  # relative: how close a factor must be to be named after its cause

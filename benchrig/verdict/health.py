@@ -9,6 +9,7 @@ import numpy as np
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.rotations import matrix_from_vector
 from benchrig.geometry.turns import AXIS_NAMES
+from benchrig.outcome import Outcome
 from benchrig.verdict.alignment import misalignment
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.done import accelerometer_size_is_wrong, gyro_size_is_wrong
@@ -19,7 +20,7 @@ from benchrig.verdict.limits import (
     LARGEST_SIZE_ERROR,
     TILT_WITNESS,
 )
-from benchrig.verdict.record import Health, Outcome
+from benchrig.verdict.record import Health
 from benchrig.verdict.scale import LARGEST_RATIO_ERROR
 from benchrig.verdict.wirings import turned_under
 

@@ -10,6 +10,7 @@ import numpy as np
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
 from benchrig.geometry.turns import RATE_NAMES, TURNS, turn_axis
+from benchrig.outcome import Outcome
 from benchrig.verdict.bench import STANDARD_GRAVITY, Bench
 from benchrig.verdict.done import (
     Done,
@@ -25,7 +26,7 @@ from benchrig.verdict.done import (
 )
 from benchrig.verdict.estimates import attitude_cell, unit_cell
 from benchrig.verdict.limits import COHERENT_OPERATOR, WRONG
-from benchrig.verdict.record import Cell, Outcome, WiringFound
+from benchrig.verdict.record import Cell, WiringFound
 from benchrig.verdict.wirings import UPSIDE_DOWN
 
 FORCE_NAMES: Final = ("fx", "fy", "fz")

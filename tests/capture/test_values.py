@@ -186,7 +186,7 @@ def test_an_actuator_without_any_pulse_is_left_out_and_noted(samples, capture):
     samples["ch1"] = np.full(400, np.nan)
     recording = read_capture(capture(samples, columns=PULSES))
     assert dict(recording.pulses) == {}
-    assert recording.history[-1] == "pulses of front: none at all, so nothing is said about it from pulses"
+    assert recording.history[-1] == "pulses of front: none at all, so nothing is said from them"
 
 
 @pytest.mark.parametrize(

@@ -10,8 +10,8 @@ from __future__ import annotations
 import pytest
 
 from benchrig.errors import CaptureError
+from benchrig.outcome import Outcome
 from benchrig.simulation.faults import FAULTS
-from benchrig.verdict.record import Outcome
 
 BENCHES = 12
 

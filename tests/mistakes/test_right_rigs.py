@@ -6,7 +6,7 @@ from collections import Counter
 
 import pytest
 
-from benchrig.verdict.record import Outcome
+from benchrig.outcome import Outcome
 
 AIRFRAMES = ("dunlin", "teal", "knot")
 SEEDS = range(100, 108)

@@ -17,7 +17,7 @@ from benchrig.geometry.directions import body_from_sensor
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
 from benchrig.geometry.turns import REQUIRED_TURNS
 from benchrig.job import judge
-from benchrig.verdict.record import Outcome
+from benchrig.outcome import Outcome
 
 TRUE_MOUNTING = body_from_sensor({"x": "forward", "y": "left", "z": "up"})
 

@@ -12,11 +12,11 @@ from benchrig.declaration.airframe import Magnetometer
 from benchrig.declaration.airframe_file import read_airframe
 from benchrig.geometry.directions import body_from_sensor
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
+from benchrig.outcome import Outcome
 from benchrig.verdict.bench import measure_bench
 from benchrig.verdict.compass import weigh_compass
 from benchrig.verdict.compass_judgement import judge_compass
 from benchrig.verdict.limits import WRONG
-from benchrig.verdict.record import Outcome
 
 # taken as the board's own axes, and as recorded north of the magnetic equator: the field found is the witness to both
 COMPASS = Magnetometer(body_from_sensor({"x": "forward", "y": "left", "z": "up"}), np.zeros(3), "north")

@@ -15,8 +15,9 @@ import pytest
 from benchrig.capture.reader import read_capture
 from benchrig.declaration.airframe_file import read_airframe
 from benchrig.job import judge
+from benchrig.outcome import Outcome
 from benchrig.signals.rests import find_rests
-from benchrig.verdict.record import BenchRecord, Outcome
+from benchrig.verdict.record import BenchRecord
 
 SCALE = 1.311
 RATIO = "gyro angle over gravity angle"

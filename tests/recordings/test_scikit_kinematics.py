@@ -17,8 +17,8 @@ from benchrig.capture.reader import read_capture
 from benchrig.declaration.airframe_file import read_airframe
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
 from benchrig.job import judge
+from benchrig.outcome import Outcome
 from benchrig.verdict.bench import measure_bench
-from benchrig.verdict.record import Outcome
 from benchrig.verdict.wirings import weigh_agreement
 
 RATE_HZ = 256

@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import pytest
 
+from benchrig.outcome import Outcome
 from benchrig.verdict.decision import conformance_probability, tail_probability
-from benchrig.verdict.record import Outcome
 
 
 def test_d3_a_guard_band_of_u_leaves_less_than_a_fortieth():

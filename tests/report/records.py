@@ -21,15 +21,14 @@ from benchrig.declaration.actuators import (
 from benchrig.declaration.airframe import Airframe, Magnetometer, Rotor, Sensor, Source
 from benchrig.geometry.directions import body_from_sensor, position
 from benchrig.geometry.turns import AXIS_NAMES, RATE_NAMES, REQUIRED_TURNS, TURNS
+from benchrig.outcome import Finding, Outcome
 from benchrig.verdict.record import (
     ActuatorJudgement,
     BenchRecord,
     Cell,
-    Finding,
     Health,
     LeverArm,
     Misalignment,
-    Outcome,
     Span,
     Traces,
     WiringFound,
@@ -131,6 +130,8 @@ def recording(drawn: Traces, **changes: object) -> Recording:
         pulses={},
         prompts=prompts,
         seen=(),
+        commands={},
+        swing_pivot=None,
         turntable=None,
         gyro_full_scale=None,
         accelerometer_full_scale=None,

@@ -8,8 +8,8 @@ from xml.etree import ElementTree as ET
 import pytest
 import records
 
+from benchrig.outcome import Outcome
 from benchrig.report.junit import report_junit
-from benchrig.verdict.record import Outcome
 
 
 def suites(record):

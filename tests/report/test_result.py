@@ -11,8 +11,9 @@ import pytest
 import records
 
 from benchrig.geometry.rotations import matrix_from_vector
+from benchrig.outcome import Outcome
 from benchrig.report.result import report_result, result_json
-from benchrig.verdict.record import Outcome, WiringFound
+from benchrig.verdict.record import WiringFound
 
 TOP = [
     "schema", "verdict", "scope", "parts", "wrong_pass_bound", "airframe", "capture", "matrix", "mounting", "lever_arm",

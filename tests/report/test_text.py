@@ -10,9 +10,9 @@ from dataclasses import replace
 import pytest
 import records
 
+from benchrig.outcome import Outcome
 from benchrig.report.lettering import columns
 from benchrig.report.text import report_text
-from benchrig.verdict.record import Outcome
 
 COLOUR = re.compile(r"\x1b\[[\d;]*m")
 

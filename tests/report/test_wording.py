@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 import records
 
+from benchrig.outcome import Outcome
 from benchrig.report import wording
-from benchrig.verdict.record import LeverArm, Outcome, WiringFound
+from benchrig.verdict.record import LeverArm, WiringFound
 
 
 @pytest.mark.parametrize(

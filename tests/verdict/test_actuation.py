@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from benchrig.verdict.record import Outcome
+from benchrig.outcome import Outcome
 
 FINDINGS = {
     ("dunlin", "servo-reversed=front"): {"front": "reversed"},

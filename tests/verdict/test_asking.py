@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from benchrig.geometry.turns import REQUIRED_TURNS
+from benchrig.outcome import Outcome
 from benchrig.verdict.asking import next_motion, split
-from benchrig.verdict.record import Cell, Outcome
+from benchrig.verdict.record import Cell
 from benchrig.verdict.wirings import weigh_wirings
 
 UP, ROLL, WAVE = (0, 35, 0), (35, 0, 0), (40, -50, 60)

@@ -10,11 +10,11 @@ import pytest
 from benchrig.geometry.directions import axis_words
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS, matrix_from_angles
 from benchrig.job import judge
+from benchrig.outcome import Outcome
 from benchrig.verdict.bench import measure_bench
 from benchrig.verdict.compass import weigh_compass
 from benchrig.verdict.compass_judgement import judge_compass
 from benchrig.verdict.limits import WRONG
-from benchrig.verdict.record import Outcome
 from benchrig.verdict.response import real_motion
 
 MOTIONS = ("nose up", "nose down", "roll right", "roll left", "yaw right", "yaw left")

@@ -8,8 +8,8 @@ import pytest
 
 from benchrig.capture.recording import Seen
 from benchrig.job import judge
+from benchrig.outcome import Outcome
 from benchrig.verdict.correction import word_for
-from benchrig.verdict.record import Outcome
 from benchrig.verdict.wirings import OPERATOR_ERROR
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from benchrig.geometry.directions import axis_words
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
-from benchrig.verdict.record import Outcome
+from benchrig.outcome import Outcome
 
 BUILDERS_WORDS = {
     ("dunlin", "mounting=forward,right"): (

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from benchrig.outcome import Outcome
 from benchrig.verdict.health import all_frozen, frozen_channels, sensor_delay
-from benchrig.verdict.record import Outcome
 
 # fault, the check it trips, and how
 TRIPPED = [

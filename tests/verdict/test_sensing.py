@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from benchrig.geometry.turns import REQUIRED_TURNS
+from benchrig.outcome import Outcome
 from benchrig.verdict.limits import WRONG
-from benchrig.verdict.record import Outcome
 
 GYRO = {"nose up": "+q", "nose down": "-q", "roll right": "+p", "roll left": "-p", "yaw right": "+r", "yaw left": "-r"}
 FORCE = {"nose up": "+fx", "nose down": "-fx", "roll right": "-fy", "roll left": "+fy"}
