@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import click
 
+from benchrig.cli.terminal import report_width, wants_colour
+
 if TYPE_CHECKING:
     from benchrig.verdict.record import BenchRecord
 
 STATUS: Final = {"pass": 0, "fail": 1, "not shown": 3}
-WIDEST: Final = 100
-NARROWEST: Final = 60
 STANDARD_OUTPUT: Final = "-"
 
 
@@ -70,10 +67,7 @@ def shown(record: BenchRecord, *, colour: bool | None, brief: bool = False) -> s
     """Give the report for this terminal."""
     from benchrig.report.text import report_text  # noqa: PLC0415 - keeps the help light
 
-    if colour is None:
-        colour = sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
-    columns = shutil.get_terminal_size().columns
-    return report_text(record, width=min(max(columns, NARROWEST), WIDEST), colour=colour, brief=brief)
+    return report_text(record, width=report_width(), colour=wants_colour(colour), brief=brief)
 
 
 def print_cautions(record: BenchRecord) -> None:

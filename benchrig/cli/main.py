@@ -16,6 +16,7 @@ from benchrig.errors import BenchrigError
 
 COMMANDS: Final[Mapping[str, Entry]] = {
     "check": Entry("benchrig.cli.check:check", "Judge a capture against the declared airframe: the main job."),
+    "measure": Entry("benchrig.cli.measure.group:measure", "Prove the numbers that the declaration rests on."),
     "simulate": Entry("benchrig.cli.simulate:simulate", "Make a capture with known truth and chosen faults."),
     "demo": Entry("benchrig.cli.demo:demo", "Run the main job on the demo airframe and captures."),
 }

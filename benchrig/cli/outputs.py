@@ -12,7 +12,7 @@ from benchrig.errors import Problem, UsageError
 
 MARKS: Final = {
     "--html": '<meta name="generator" content="benchrig',
-    "--json": '"schema": "benchrig-result/',
+    "--json": '"schema": "benchrig-',
     "--junit": '<testsuites name="benchrig',
 }
 """What the head of a file of each kind holds if this program made it."""

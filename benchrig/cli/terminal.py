@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import codecs
 import io
+import os
+import shutil
+import sys
 from collections.abc import Mapping
 from typing import Final
 
@@ -54,6 +57,23 @@ def spell(error: UnicodeError) -> tuple[str, int]:
         raise error
     lost = error.object[error.start : error.end]
     return "".join(SPELLINGS.get(character, "?") for character in lost), error.end
+
+
+WIDEST: Final = 100
+NARROWEST: Final = 60
+"""Columns of a report: longer lines are hard to read, shorter ones break its tables."""
+
+
+def report_width() -> int:
+    """Give the columns that a report may use on this terminal."""
+    return min(max(shutil.get_terminal_size().columns, NARROWEST), WIDEST)
+
+
+def wants_colour(asked: bool | None) -> bool:  # noqa: FBT001 - three answers: yes, no, and not asked
+    """Say whether to colour: as asked, or where a terminal shows it and nobody refused it."""
+    if asked is not None:
+        return asked
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
 
 
 def never_refuse(*streams: object) -> None:

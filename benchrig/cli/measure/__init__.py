@@ -1,0 +1,1 @@
+"""The bench measurements as commands: ``benchrig measure …``."""
