@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.rotations import angles_from_matrix, matrix_from_quaternion
 from benchrig.geometry.turns import TURNS
 from benchrig.outcome import Outcome, worst
+from benchrig.signals.calibration import applied
 from benchrig.verdict.actuation import judge_actuators
 from benchrig.verdict.alignment import misalignment
 from benchrig.verdict.asking import next_motion
@@ -42,6 +44,7 @@ def judge(airframe: Airframe, recording: Recording) -> BenchRecord:
     BenchRecord
     """
     self_test()
+    recording = replace(recording, history=(*recording.history, *applied(airframe.calibration)))
     bench = measure_bench(airframe, recording)
     names = list(dict.fromkeys((*airframe.required_motions, *(m.name for m in bench.motions))))
     names = [name for name in names if name in TURNS]

@@ -13,6 +13,7 @@ from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Vector
 from benchrig.signals.body import BodyRecording, EvenRecording
+from benchrig.signals.calibration import calibrated
 from benchrig.signals.motions import Matching, Motion, match_motions, rest_at
 from benchrig.signals.moves import Move, find_moves
 from benchrig.signals.rests import Bias, Rest, Stillness, find_rests
@@ -78,7 +79,7 @@ def measure_bench(airframe: Airframe, recording: Recording) -> Bench:
     -------
     Bench
     """
-    read = uniform(recording, airframe.sensor)
+    read = calibrated(uniform(recording, airframe.sensor), airframe.calibration)
     even = replace(read, acceleration=specific_force(read.acceleration, airframe.sensor))
     stillness = find_rests(even)
     bias = stillness.bias
