@@ -121,7 +121,7 @@ def wrap(text: str, width: int, first: str = "", rest: str | None = None) -> lis
     indent = " " * columns(first) if rest is None else rest
     lines, line, empty = [], first, True
     for word in clean(text).split(" "):
-        for piece in _pieces(word, max(1, width - columns(indent))):
+        for piece in _pieces(word, max(1, width - max(columns(first), columns(indent)))):
             gap = "" if empty else " "
             if not empty and columns(line + gap + piece) > width:
                 lines.append(line)

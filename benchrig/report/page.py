@@ -10,9 +10,9 @@ from benchrig.geometry.turns import AXIS_NAMES
 from benchrig.outcome import Outcome
 from benchrig.report import wording
 from benchrig.report.grid import Block, differs, grid, heading, is_by_eye
-from benchrig.report.lettering import clean
 from benchrig.report.marks import BY_EYE, MARKS, SEVERITY, Mark
 from benchrig.report.quantity import measured, number
+from benchrig.report.rendering import markup, render
 from benchrig.report.svg import svg
 from benchrig.report.traces import trace_svgs
 from benchrig.verdict.record import ActuatorJudgement, BenchRecord, Cell, Health
@@ -31,28 +31,7 @@ def report_page(record: BenchRecord) -> str:
     str
         HTML 5, to be stored as UTF-8.
     """
-    import jinja2  # noqa: PLC0415 - only the page needs it, and it takes longer to load than a text report to write
-
-    environment = jinja2.Environment(
-        loader=jinja2.PackageLoader("benchrig.report", "templates"),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        finalize=_finalize,
-    )
-    return environment.get_template("page.html").render(_context(record))
-
-
-def _finalize(value: object) -> object:
-    """Clean plain text on its way to the page; markup made here is left as it is."""
-    return clean(value) if type(value) is str else value
-
-
-def _markup(text: str) -> Markup:
-    from markupsafe import Markup  # noqa: PLC0415 - comes with jinja2
-
-    return Markup(text)  # noqa: S704 - drawn by this program, with its labels escaped there
+    return render("page.html", _context(record))
 
 
 def _context(record: BenchRecord) -> dict[str, Any]:
@@ -69,12 +48,12 @@ def _context(record: BenchRecord) -> dict[str, Any]:
         "key": [mark for outcome, mark in MARKS.items() if any(c.outcome is outcome for c in record.matrix)],
         "eye": BY_EYE,
         "findings": [(*SEVERITY[finding.severity][1:], finding) for finding in wording.by_severity(record.findings)],
-        "plan": _markup(svg(plan_picture(record.airframe), "plan")),
+        "plan": markup(svg(plan_picture(record.airframe), "plan")),
         "axes": _axes(record),
         "wirings": _wirings(record),
         "place": wording.place_in_words(record.airframe.sensor.lever_arm),
         "answers": _answers(record),
-        "strips": [(title, _markup(drawn)) for title, drawn in trace_svgs(record.traces)],
+        "strips": [(title, markup(drawn)) for title, drawn in trace_svgs(record.traces)],
         "health": [_health(check) for check in record.health],
         "actuators": [_actuator(judgement) for judgement in record.actuators],
         "axis_names": AXIS_NAMES,
@@ -104,12 +83,12 @@ def _cell(cell: Cell | None) -> dict[str, Any] | None:
 def _axes(record: BenchRecord) -> list[tuple[str, Markup]]:
     """Draw the unit as declared and as each sensor was found."""
     declared = record.airframe.sensor.body_from_sensor
-    drawn = [("declared", _markup(svg(axes_picture("The unit as declared", declared, "declared"), "declared")))]
+    drawn = [("declared", markup(svg(axes_picture("The unit as declared", declared, "declared"), "declared")))]
     for sensor, wiring, _ in wording.wirings(record):
         if wiring.found is not None:
             picture = axes_picture(f"The {sensor} as found", wiring.found, "found")
             title = f"{sensor}, {'found' if wiring.outcome is not Outcome.NOT_SHOWN else 'most likely'}"
-            drawn.append((title, _markup(svg(picture, f"found-{sensor}"))))
+            drawn.append((title, markup(svg(picture, f"found-{sensor}"))))
     return drawn
 
 
@@ -129,7 +108,7 @@ def _answers(record: BenchRecord) -> list[dict[str, Any]]:
         {
             "motion": motion,
             "key": disturbance_key(motion),
-            "drawn": _markup(svg(answer_picture(record.airframe, motion), f"answer-{place}")),
+            "drawn": markup(svg(answer_picture(record.airframe, motion), f"answer-{place}")),
             "answers": answers(record.airframe, motion),
         }
         for place, motion in enumerate(SHOWN)

@@ -9,7 +9,8 @@ NOT_TOLD: Final = "not told"
 """What stands where the motions cannot tell a number."""
 
 _CLOSE_UNITS: Final = {"deg": "°", "%": " %"}
-_UNIT_WORDS: Final = {"deg/s": "°/s", "deg/s/√Hz": "°/s/√Hz", "m/s2": "m/s²", "us": "µs", "uT": "µT", "1": ""}
+_UNIT_WORDS: Final = {"m/s2": "m/s²", "1": ""}
+_UNIT_BEGINNINGS: Final = {"deg/": "°/", "us": "µs", "uT": "µT", "ug": "µg"}
 _MOST_CERTAIN: Final = 1e12
 """Odds beyond this say more about the model than about the bench, so they are not printed."""
 
@@ -41,6 +42,9 @@ def _unit(unit: str) -> str:
     if unit in _CLOSE_UNITS:
         return _CLOSE_UNITS[unit]
     word = _UNIT_WORDS.get(unit, unit)
+    for plain, proper in _UNIT_BEGINNINGS.items():
+        if word.startswith(plain):
+            word = proper + word.removeprefix(plain)
     return f" {word}" if word else ""
 
 

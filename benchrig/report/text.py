@@ -7,13 +7,13 @@ from typing import Final
 
 from benchrig.outcome import Outcome
 from benchrig.report import wording
+from benchrig.report.blocks import BOLD, NARROWEST, Paper, joined
 from benchrig.report.grid import Block, grid, heading, is_by_eye, split
-from benchrig.report.lettering import NO_BREAK, clean, columns, pad, shorten, shorten_middle, tight, wrap
-from benchrig.report.marks import BY_EYE, MARKS, SEVERITY, paint
+from benchrig.report.lettering import clean, columns, pad, shorten, shorten_middle, tight, wrap
+from benchrig.report.marks import BY_EYE, MARKS
 from benchrig.report.quantity import measured, number
 from benchrig.verdict.record import BenchRecord, Cell, Health
 
-_NARROWEST: Final = 40
 _MOTION: Final = 13
 """Columns for a motion's name; longer ones are cut."""
 _CELL: Final = 13
@@ -22,15 +22,6 @@ _HEADING: Final = 14
 """Columns that a check's name may take at most."""
 _NAME: Final = 40
 """Columns that a name from a file may take in running text."""
-_BOLD: Final = "1"
-_COLOURS: Final = {mark.role: mark.ansi for mark in MARKS.values()} | {"none": ""}
-_BARS: Final = {
-    Outcome.PASS: "1;48;2;0;114;178;38;2;255;255;255",
-    Outcome.FAIL: "1;48;2;213;94;0;38;2;0;0;0",
-    Outcome.NOT_SHOWN: "1;7",
-    Outcome.NOT_APPLICABLE: "7",
-}
-"""Colours of the bar that carries the verdict."""
 
 
 def report_text(record: BenchRecord, *, width: int = 80, colour: bool, brief: bool = False) -> str:
@@ -51,10 +42,10 @@ def report_text(record: BenchRecord, *, width: int = 80, colour: bool, brief: bo
     str
         Lines of at most `width` columns, without a newline at its end.
     """
-    page = _Page(record, max(width, _NARROWEST), colour)
+    page = _Page(record, Paper(max(width, NARROWEST), colour))
     if brief:
-        return _joined(page.matrix(), page.differences(), page.verdict(), page.findings())
-    return _joined(
+        return joined(page.matrix(), page.differences(), page.verdict(), page.findings())
+    return joined(
         page.cautions(),
         page.head(),
         page.matrix(),
@@ -67,28 +58,16 @@ def report_text(record: BenchRecord, *, width: int = 80, colour: bool, brief: bo
     )
 
 
-def _joined(*sections: Iterator[str]) -> str:
-    text = "\n\n".join("\n".join(lines) for lines in map(list, sections) if lines)
-    return text.replace(NO_BREAK, " ")
-
-
 class _Page:
     """The sections of one report, each an iterator of lines."""
 
-    def __init__(self, record: BenchRecord, width: int, colour: bool) -> None:  # noqa: FBT001 - private, named above
+    def __init__(self, record: BenchRecord, paper: Paper) -> None:
         self.record = record
-        self.width = width
-        self.colour = colour
-
-    def paint(self, text: str, codes: str) -> str:
-        return paint(text, codes, colour=self.colour)
-
-    def title(self, text: str) -> str:
-        return self.paint(text.upper(), _BOLD)
+        self.paper = paper
+        self.width = paper.width
 
     def cautions(self) -> Iterator[str]:
-        for caution in self.record.cautions:
-            yield from wrap(caution, self.width, "! ")
+        return self.paper.cautions(self.record.cautions)
 
     def head(self) -> Iterator[str]:
         airframe, recording = self.record.airframe, self.record.recording
@@ -119,7 +98,7 @@ class _Page:
 
     def block(self, block: Block) -> Iterator[str]:
         names = "".join(pad(_heading(check), _column(check)) for check in block.checks)
-        yield self.title(pad(block.part, _MOTION)) + names.rstrip()
+        yield self.paper.title(pad(block.part, _MOTION)) + names.rstrip()
         for motion in block.motions:
             cells = "".join(self.cell(block.cells.get((motion, c)), _column(c)) for c in block.checks)
             yield (pad(shorten(motion, _MOTION - 1), _MOTION) + cells).rstrip()
@@ -132,54 +111,43 @@ class _Page:
         word = mark.short if mark.short == mark.sign else f"{mark.sign} {mark.short}{eye}"
         if not cell.required and cell.outcome is not Outcome.NOT_APPLICABLE:
             word = f"{word}°"
-        return self.paint(word, mark.ansi) + " " * (width - columns(word))
+        return self.paper.paint(word, mark.ansi) + " " * (width - columns(word))
 
     def differences(self) -> Iterator[str]:
         listed = wording.differences(self.record)
         if not listed:
             return
-        yield self.title("seen, not expected")
+        yield self.paper.title("seen, not expected")
         for check, cells in listed:
             text = "; ".join(tight(f"{cell.motion}: {wording.difference(cell)}") for cell in cells)
             yield from wrap(text, self.width, pad(_heading(check), _HEADING + 1))
 
     def verdict(self) -> Iterator[str]:
-        mark = MARKS[self.record.verdict]
-        bar = pad(f"  {mark.sign} {mark.word}", self.width)
-        yield "━" * self.width
-        yield self.paint(bar, _BARS[self.record.verdict]) if self.colour else bar.rstrip()
+        yield self.paper.rule()
+        yield self.paper.bar(MARKS[self.record.verdict])
         yield from wrap(wording.verdict_sentence(self.record), self.width, "    ")
         for name, outcome, _ in wording.parts(self.record):
-            part = MARKS[outcome]
-            yield f"    {pad(name, 12)}{self.paint(f'{part.sign} {part.word.lower()}', part.ansi)}"
+            yield f"    {pad(name, 12)}{self.paper.outcome(outcome)}"
         if not self.record.airframe.actuators:
             yield from wrap(wording.SENSOR_ALONE, self.width, "    ")
-        yield "━" * self.width
+        yield self.paper.rule()
 
     def findings(self) -> Iterator[str]:
-        listed = wording.by_severity(self.record.findings)
-        if listed:
-            yield self.title("what to fix")
-        for place, finding in enumerate(listed, 1):
-            _, sign, role = SEVERITY[finding.severity]
-            lines = wrap(finding.text, self.width, f"{place:2d}. {sign} ")
-            yield self.paint(lines[0], _COLOURS[role]) if finding.severity == "fail" else lines[0]
-            yield from lines[1:]
-            yield from wrap(finding.fix, self.width, "      Do: ", "      ")
+        return self.paper.findings(self.record.findings)
 
     def certainty(self) -> Iterator[str]:
         eye = wording.by_eye(self.record)
         said = [*wording.certainty(self.record), *([f"{BY_EYE} {eye}"] if eye else [])]
         motion = wording.next_motion(self.record)
         if said or motion:
-            yield self.title("how sure")
+            yield self.paper.title("how sure")
         for sentence in said:
             yield from wrap(sentence, self.width)
         if motion:
-            yield self.paint("\n".join(wrap(motion, self.width)), _BOLD)
+            yield self.paper.paint("\n".join(wrap(motion, self.width)), BOLD)
 
     def unit(self) -> Iterator[str]:
-        yield self.title("the unit")
+        yield self.paper.title("the unit")
         for sensor, wiring, declared in wording.wirings(self.record):
             yield from wrap(wording.wiring_sentence(sensor, wiring, declared), self.width)
         for sentence in (wording.misalignment_sentence(self.record), wording.lever_arm_sentence(self.record)):
@@ -198,14 +166,14 @@ class _Page:
 
     def health(self) -> Iterator[str]:
         checks = self.record.health
-        yield self.title("the data")
+        yield self.paper.title("the data")
         if not checks:
             yield "Nothing was checked."
         doubtful = [check for check in checks if check.outcome in {Outcome.FAIL, Outcome.NOT_SHOWN}]
         for check in doubtful:
             mark = MARKS[check.outcome]
             lines = wrap(_health(check), self.width, f"{mark.sign} {mark.short}  ")
-            yield self.paint(lines[0], mark.ansi)
+            yield self.paper.paint(lines[0], mark.ansi)
             yield from lines[1:]
         passed = [check.check for check in checks if check.outcome is Outcome.PASS]
         if passed:

@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 
 from benchrig.geometry.directions import Vector
-from benchrig.report.quantity import minus
 from benchrig.report.svg import text
+from benchrig.report.ticks import linear_ticks, tick_label
 from benchrig.verdict.record import Span, Traces
 
 WIDTH: Final = 1000.0
@@ -153,29 +153,17 @@ def _shading(traces: Traces, scale: _Scale, rows: list[tuple[Span, float, int]])
         yield f'<rect class="rest {text(span.label)}" x="{x:.1f}" y="{base:.1f}" width="{width:.1f}" height="5"/>'
 
 
-def _nice(span: float, count: int) -> float:
-    """Give a round step that divides `span` into about `count` parts."""
-    rough = span / count
-    power = 10.0 ** np.floor(np.log10(rough))
-    return float(next(m * power for m in (1.0, 2.0, 5.0, 10.0) if m * power >= rough * (1 - 1e-9)))
-
-
-def _ticks(low: float, high: float, count: int) -> list[float]:
-    step = _nice(high - low, count)
-    return [round(k * step, 9) + 0.0 for k in range(int(np.ceil(low / step)), int(np.floor(high / step)) + 1)]
-
-
 def _grid(scale: _Scale) -> Iterator[str]:
     foot = scale.top + _HEIGHT
-    for value in _ticks(scale.low, scale.high, 5):
+    for value in linear_ticks(scale.low, scale.high, 5):
         y = scale.y(value)
         kind = "zero" if value == 0 else "line"
         yield f'<line class="{kind}" x1="{_LEFT}" y1="{y:.1f}" x2="{_RIGHT}" y2="{y:.1f}"/>'
-        yield f'<text class="tick" x="{_LEFT - 6}" y="{y + 4:.1f}" text-anchor="end">{minus(f"{value:g}")}</text>'
-    for value in _ticks(scale.start, scale.end, 8):
+        yield f'<text class="tick" x="{_LEFT - 6}" y="{y + 4:.1f}" text-anchor="end">{tick_label(value)}</text>'
+    for value in linear_ticks(scale.start, scale.end, 8):
         x = scale.x(value)
         yield f'<line class="line" x1="{x:.1f}" y1="{foot}" x2="{x:.1f}" y2="{foot + 4}"/>'
-        yield f'<text class="tick" x="{x:.1f}" y="{foot + 17}" text-anchor="middle">{value:g} s</text>'
+        yield f'<text class="tick" x="{x:.1f}" y="{foot + 17}" text-anchor="middle">{tick_label(value)} s</text>'
 
 
 def _curves(traces: Traces, strip: Strip, scale: _Scale) -> Iterator[str]:

@@ -4,53 +4,15 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from html.parser import HTMLParser
 
 import numpy as np
 import pytest
 import records
+from outline import Outline
 
 from benchrig.report.page import report_page
 
-VOID = {"meta", "br", "hr", "img", "input", "link"}
 PAGES = {name: report_page(build()) for name, build in records.ALL.items()}
-
-
-class Outline(HTMLParser):
-    """Collects the elements of a page, and complains where they do not nest."""
-
-    def __init__(self, page):
-        super().__init__()
-        self.open, self.tags, self.attributes, self.words = [], [], [], []
-        self.feed(page)
-        self.close()
-        assert self.open == []
-
-    def handle_starttag(self, tag, attrs):
-        """Note an element and that it is open."""
-        self.tags.append(tag)
-        self.attributes.append((tag, dict(attrs)))
-        if tag not in VOID:
-            self.open.append(tag)
-
-    def handle_startendtag(self, tag, attrs):
-        """Note an element that closes itself."""
-        self.tags.append(tag)
-        self.attributes.append((tag, dict(attrs)))
-
-    def handle_endtag(self, tag):
-        """Close the innermost element."""
-        assert self.open.pop() == tag
-
-    def handle_data(self, data):
-        """Keep what a reader sees."""
-        if "style" not in self.open:
-            self.words.append(data)
-
-    @property
-    def text(self):
-        """Join what a reader sees."""
-        return " ".join(" ".join(self.words).split())
 
 
 @pytest.mark.parametrize("name", records.ALL)

@@ -84,8 +84,9 @@ def delivered(measured: Callable[..., Measurement]) -> Callable[..., int]:
 def _show(measurement: Measurement, delivery: Delivery) -> None:
     if delivery.only_json:
         from benchrig.report.measurement_result import measurement_json  # noqa: PLC0415 - keeps the help light
+        from benchrig.report.measurement_wording import cautions_of  # noqa: PLC0415 - keeps the help light
 
-        for caution in measurement.cautions:
+        for caution in cautions_of(measurement):
             click.echo(f"Caution: {caution}", err=True)
         click.echo(measurement_json(measurement))
         return

@@ -1,0 +1,44 @@
+"""Pages made from templates: every text that came from a file is cleaned and escaped on its way."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from benchrig.report.lettering import clean
+
+if TYPE_CHECKING:
+    from markupsafe import Markup
+
+
+def render(template: str, context: Mapping[str, Any]) -> str:
+    """Fill a template of this package.
+
+    Returns
+    -------
+    str
+        HTML 5, to be stored as UTF-8; a page that needs nothing else and runs nothing.
+    """
+    import jinja2  # noqa: PLC0415 - only pages need it, and it takes longer to load than a text report to write
+
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("benchrig.report", "templates"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=_finalize,
+    )
+    return environment.get_template(template).render(context)
+
+
+def markup(text: str) -> Markup:
+    """Mark text as drawn by this program, with every label in it escaped there."""
+    from markupsafe import Markup  # noqa: PLC0415 - comes with jinja2
+
+    return Markup(text)  # noqa: S704 - drawn by this program, with its labels escaped there
+
+
+def _finalize(value: object) -> object:
+    """Clean plain text on its way to the page; markup made here is left as it is."""
+    return clean(value) if type(value) is str else value
