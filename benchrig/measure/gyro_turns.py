@@ -1,0 +1,265 @@
+"""The gyro's scale from turns whose true size is known: by gravity before and after them, or by a turntable."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from benchrig.attitude.gyro import running_product
+from benchrig.geometry.directions import Matrix, Vector
+from benchrig.geometry.rotations import matrix_from_quaternion, matrix_from_vector, quaternion_from_vector
+from benchrig.measure.accelerometer import CROSS_BEFORE, PRIOR, STANDARD_GRAVITY, AccelerometerFit, matrix_of
+from benchrig.measure.parameters import Belief, Fit, fit_parameters
+from benchrig.measure.poses import block_variance, inner
+from benchrig.measure.table_turns import Spin
+from benchrig.signals.body import EvenRecording
+from benchrig.signals.moves import Move
+from benchrig.signals.rests import Stillness
+
+TOLD: Final = 0.015
+"""A scale whose standard deviation is larger cannot be told."""
+
+WORST_FIT: Final = np.radians(3.0)
+"""rad rms: between gravity as read and as the gyro carries it; beyond it the two sensors do not tell one story."""
+
+SMALLEST_TILT: Final = np.radians(15.0)
+LONGEST_TURN: Final = 30.0
+"""rad, s: a turn that tilts less, or takes longer, says nothing of the scale."""
+
+_TRIALS: Final = (np.pi / 180, *np.geomspace(0.25, 4.0, 57).tolist(), 180 / np.pi)
+_GOOD_RMS: Final = np.radians(4.0)
+_SCALE_BEFORE: Final = 0.2
+_AXES_BEFORE: Final = float(np.hypot(CROSS_BEFORE, 0.01))  # its own cross-talk, and two chips not quite parallel
+_ANGLE_FLOOR: Final = np.radians(0.02)
+_RATE_FLOOR: Final = np.radians(0.005)  # rad/s: by which a bias wanders within seconds (from memory)
+_HELD_RATE: Final = np.radians(0.05)  # rad/s: by how much the bias of a whole recording may be off at one turn
+_BIAS_BEFORE: Final = 0.1 * STANDARD_GRAVITY
+_GAIN_BEFORE: Final = 0.03
+_ROUNDS: Final = 6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Carry:
+    """A turn between two still poses; sensor axes, all as read.
+
+    Attributes
+    ----------
+    rate : ndarray, shape (N, 3), rad/s
+        From the middle of one still edge to the middle of the other, the bias of the two poses taken out.
+    step : float, s
+    before, after : ndarray, shape (3,), m/s²
+    uncertainty : float, rad
+        Of the direction of gravity as the gyro carries it, one standard deviation, the scale apart.
+    """
+
+    rate: Vector
+    step: float
+    before: Vector
+    after: Vector
+    uncertainty: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GyroFit:
+    """What the turns say: true rate = matrix @ (read - bias), in sensor axes.
+
+    Attributes
+    ----------
+    matrix : ndarray, shape (3, 3)
+    parameters : Fit
+        Of the matrix's nine elements, row by row, then of the accelerometer's nine.
+    misfit : float, rad rms
+        Between gravity as read after the turns and as the gyro carries it.
+    carries, spins : int
+    """
+
+    matrix: Matrix
+    parameters: Fit
+    misfit: float
+    carries: int
+    spins: int
+
+    @property
+    def scale(self) -> Vector:
+        """Factors for the readings, shape (3,)."""
+        factor: Vector = 1 / np.diag(np.linalg.inv(self.matrix))
+        return factor
+
+    @property
+    def uncertainty(self) -> Vector:
+        """One standard deviation of the factors, shape (3,)."""
+        return self.parameters.uncertainty[[0, 4, 8]]
+
+    @property
+    def fits(self) -> bool:
+        """Whether gyro and gravity tell one story."""
+        return self.misfit <= WORST_FIT
+
+
+def find_carries(even: EvenRecording, stillness: Stillness, moves: Sequence[Move]) -> tuple[Carry, ...]:
+    """Take the moves in which gravity shows how far the airframe turned.
+
+    Parameters
+    ----------
+    even : EvenRecording
+    stillness : Stillness
+    moves : sequence of Move
+
+    Returns
+    -------
+    tuple of Carry
+    """
+    good = [m for m in moves if not (m.gap or m.clipped) and (m.stop - m.start) * even.step <= LONGEST_TURN]
+    good = [m for m in good if m.gravity_angle >= SMALLEST_TILT]
+    if not good:
+        return ()
+    beside = [inner(even, r) for m in good for r in (m.before, m.after)]
+    density = float(np.median([block_variance(even.acceleration[s]) * (s.stop - s.start) for s in beside]))
+    return tuple(_carry(even, stillness, m, density) for m in good)
+
+
+def _carry(even: EvenRecording, stillness: Stillness, move: Move, density: float) -> Carry:
+    """Cut a carry out; `density` is the accelerometer's variance of a mean times its samples."""
+    bias, spread = _local_bias(even, stillness, move)
+    duration = (move.stop - move.start) * even.step
+    edge = 2 * max(move.before.stop - move.start, 1)
+    # both edges are off, each in two directions, of which either residual sees one
+    direction = np.sqrt(2 * density / edge) / float(np.linalg.norm(move.force_before))
+    wander = stillness.gyro_noise * np.sqrt(duration * even.step)
+    uncertainty = float(np.linalg.norm([spread * duration, direction, wander, _ANGLE_FLOOR]))
+    rate = even.angular_rate[move.start : move.stop] - bias
+    return Carry(rate, even.step, move.force_before, move.force_after, uncertainty)
+
+
+def _local_bias(even: EvenRecording, stillness: Stillness, move: Move) -> tuple[Vector, float]:
+    """Take the bias from the poses beside a turn where they lie on the bench: it drifts over minutes."""
+    beside = [r for r in (move.before, move.after) if r.grade == "bench"]
+    if not beside:
+        common = np.zeros(3) if stillness.bias is None else stillness.bias.value
+        spread = 0.0 if stillness.bias is None else float(stillness.bias.uncertainty.max())
+        return common, float(np.hypot(spread, _HELD_RATE))
+    rates = np.array([r.rate for r in beside])
+    errors = [np.sqrt(block_variance(even.angular_rate[inner(even, r)])) for r in beside]
+    drift = float(np.abs(rates - rates.mean(axis=0)).max())
+    return rates.mean(axis=0), float(np.linalg.norm([np.mean(errors), drift / np.sqrt(3), _RATE_FLOOR]))
+
+
+def fit_gyro(carries: Sequence[Carry], spins: Sequence[Spin], accelerometer: AccelerometerFit | None) -> GyroFit | None:
+    """Find the matrix under which the gyro carries gravity from pose to pose and turns with the table.
+
+    Parameters
+    ----------
+    carries : sequence of Carry
+    spins : sequence of Spin
+    accelerometer : AccelerometerFit or None
+        Its errors, with their uncertainty, are taken out of gravity's direction.
+
+    Returns
+    -------
+    GyroFit or None
+        None where there is neither a carry nor a spin.
+    """
+    if not carries and not spins:
+        return None
+    forces, size = _accelerometer_belief(accelerometer)
+    carries = [_sized(carry, size) for carry in carries]
+    common = _common_size(carries, spins, forces.value)
+    before = Belief.independent((common * np.eye(3)).ravel(), common * _matrix_spread().ravel())
+    prior = Belief(
+        np.concatenate([before.value, forces.value]),
+        np.block([[before.precision, np.zeros((9, 9))], [np.zeros((9, 9)), forces.precision]]),
+    )
+    matrix, found = prior.value[:9].reshape(3, 3), None
+    for _ in range(_ROUNDS):
+        lines = [_Line.at(carry, matrix) for carry in carries]
+        found = fit_parameters(lambda p, lines=lines: _residuals(p, lines, spins), prior)  # type: ignore[misc] # mypy cannot infer a lambda with a default
+        moved = np.abs(found.value[:9].reshape(3, 3) - matrix).max()
+        matrix = found.value[:9].reshape(3, 3)
+        if moved < 1e-5 * common:
+            break
+    misfit = _misfit(carries, matrix, found.value[9:])
+    return GyroFit(matrix, found, misfit, len(carries), len(spins))
+
+
+def _matrix_spread() -> Matrix:
+    spread = np.full((3, 3), _AXES_BEFORE)
+    np.fill_diagonal(spread, _SCALE_BEFORE)
+    return spread
+
+
+def _accelerometer_belief(fit: AccelerometerFit | None) -> tuple[Belief, float]:
+    """Join what the poses said with what data sheets say, which matters where the poses were few."""
+    usual = Belief.independent(np.zeros(9), np.repeat([_BIAS_BEFORE, _GAIN_BEFORE, CROSS_BEFORE], 3))
+    if fit is None:
+        return usual, 1.0
+    told = np.linalg.inv(fit.parameters.covariance) - PRIOR.precision
+    precision = told + usual.precision
+    value = np.linalg.solve(precision, (told + PRIOR.precision) @ fit.parameters.value)
+    return Belief(value, 0.5 * (precision + precision.T)), fit.size
+
+
+def _sized(carry: Carry, size: float) -> Carry:
+    return Carry(carry.rate, carry.step, carry.before / size, carry.after / size, carry.uncertainty)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Line:
+    """A carry integrated once, and how its end depends on the matrix: no integration within the parameters."""
+
+    carry: Carry
+    matrix: Matrix
+    start_from_end: Matrix
+    slope: Vector  # (3, 3, 3): turn in the start's axes, by row and column of the matrix
+    across: Matrix  # (2, 3): the two directions in which a direction can differ
+
+    @classmethod
+    def at(cls, carry: Carry, matrix: Matrix) -> _Line:
+        middle = 0.5 * (carry.rate[1:] + carry.rate[:-1]) * carry.step
+        path = matrix_from_quaternion(running_product(quaternion_from_vector(middle @ matrix.T)))
+        half = np.concatenate([np.eye(3)[None], path[:-1]])
+        slope = np.einsum("kai,kj->aij", 0.5 * (half + path), middle)
+        _, _, rows = np.linalg.svd(carry.after[None, :])
+        return cls(carry, matrix, path[-1], slope, rows[1:])
+
+    def carried(self, matrix: Matrix, way: Vector) -> Vector:
+        """Carry a direction from the start's axes into the end's."""
+        turn = np.einsum("aij,ij->a", self.slope, matrix - self.matrix)
+        end: Vector = self.start_from_end.T @ (matrix_from_vector(turn).T @ way)
+        return end
+
+
+def _residuals(parameters: Vector, lines: Sequence[_Line], spins: Sequence[Spin]) -> Vector:
+    matrix = parameters[:9].reshape(3, 3)
+    parts = [_difference(line, matrix, parameters[9:]) / line.carry.uncertainty for line in lines]
+    sizes = [(float(np.linalg.norm(matrix @ s.rate)) / s.speed - 1) / s.uncertainty for s in spins]
+    return np.concatenate([*parts, np.array(sizes)])
+
+
+def _difference(line: _Line, matrix: Matrix, forces: Vector) -> Vector:
+    before, after = (_way(reading, forces) for reading in (line.carry.before, line.carry.after))
+    return np.asarray(line.across @ (line.carried(matrix, before) - after))
+
+
+def _way(reading: Vector, forces: Vector) -> Vector:
+    true = matrix_of(forces) @ (reading - forces[:3])
+    way: Vector = true / np.linalg.norm(true)
+    return way
+
+
+def _misfit(carries: Sequence[Carry], matrix: Matrix, forces: Vector) -> float:
+    if not carries:
+        return 0.0
+    off = [_difference(_Line.at(carry, matrix), matrix, forces) for carry in carries]
+    return float(np.sqrt(np.mean(np.sum(np.square(off), axis=1))))
+
+
+def _common_size(carries: Sequence[Carry], spins: Sequence[Spin], forces: Vector) -> float:
+    """Tell a wrong unit or range before anything fine is fitted."""
+    if not carries:
+        return float(np.median([s.speed / np.linalg.norm(s.rate) for s in spins]))
+    if _misfit(carries, np.eye(3), forces) < _GOOD_RMS:
+        return 1.0
+    return float(min(_TRIALS, key=lambda size: _misfit(carries, size * np.eye(3), forces)))
