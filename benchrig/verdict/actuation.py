@@ -11,6 +11,7 @@ import numpy as np
 from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import AXIS_NAMES, TURNS
+from benchrig.measure.collective import Lift
 from benchrig.outcome import Outcome, worst
 from benchrig.verdict.causes import Cause, cosine, weigh_causes
 from benchrig.verdict.correction import EFFECT_COUNTS, PART_REVERSED, Correction, is_still
@@ -22,6 +23,7 @@ from benchrig.verdict.wirings import OPERATOR_ERROR
 _TURNED_PLATE: Final = np.radians(12.0)
 _LATENCY_KNOWN: Final = 0.005  # s
 _PLATE_SERVOS: Final = 2
+_ENOUGH_LOOKS: Final = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,10 +36,16 @@ class Pattern:
         Axes about which every actuator answers the wrong way, and more than one does.
     plate_turned : float or None
         deg clockwise by which the unit's layout of the plate differs from the declared one.
+    plate_lifts : int
+        What the plate does at `collective up`: +1 it rises, -1 every servo lowers it, 0 where that is not shown.
+    plate_reversed : bool
+        Whether every servo of the plate is reversed: it corrects the wrong way and goes down at `collective up`.
     """
 
     axes_reversed: tuple[str, ...]
     plate_turned: float | None
+    plate_lifts: int = 0
+    plate_reversed: bool = False
 
 
 def judge_actuators(
@@ -51,13 +59,14 @@ def judge_actuators(
     pattern : Pattern
     """
     answers = _answers(actuators, correction.responses)
-    pattern = _pattern(actuators, answers)
+    pattern = _pattern(actuators, answers, correction.lifts)
     judgements = []
     for actuator in actuators:
         cells = [c for c in correction.cells if c.check == f"actuator:{actuator.name}"]
         response = correction.responses.get(actuator.name)
         cause = _cause(actuator, actuators, answers, response, cells)
-        judgements.append(_judgement(actuator, cells, response, cause))
+        judged = _judgement(actuator, cells, response, cause)
+        judgements.append(_with_lift(judged, correction.lifts.get(actuator.name), cells))
     return tuple(judgements), pattern
 
 
@@ -74,6 +83,22 @@ def _judgement(actuator: Actuator, cells: Sequence[Cell], response: Response | N
     if response is None or all(c.size is None for c in cells):
         return judged  # without a motion that was judged, a channel at rest would look like one at its stops
     return _measured(judged, response)
+
+
+def _with_lift(judged: ActuatorJudgement, lift: Lift | None, cells: Sequence[Cell]) -> ActuatorJudgement:
+    """Hold a judgement against what the stick showed: the sense of the servo itself, whatever it is mixed for."""
+    if lift is None or not lift.sense or judged.trouble:
+        return judged
+    by_eye = any(c.evidence == "seen" and c.outcome is Outcome.FAIL for c in cells)
+    if lift.sense > 0 and judged.finding == "reversed" and not by_eye:
+        reason = "at collective up it moves as declared, so it is mixed for another place and not reversed"
+        return replace(judged, finding="wrong axis", reason=reason)
+    if lift.sense < 0 and judged.outcome is not Outcome.FAIL:
+        # one look at the stick is one person's word; a second one settles it
+        outcome = Outcome.FAIL if lift.looks >= _ENOUGH_LOOKS else Outcome.NOT_SHOWN
+        reason = "at collective up it goes the way that takes lift away"
+        return replace(judged, outcome=outcome, trouble="collective", reason=reason)
+    return judged
 
 
 def _shows(cells: Sequence[Cell], axis: int) -> bool:
@@ -160,7 +185,7 @@ def _by_eye(actuator: Actuator, cells: Sequence[Cell]) -> str:
     return "reversed" if turned_round and all(turned_round) else "wrong axis"
 
 
-def _pattern(actuators: Sequence[Actuator], answers: Mapping[str, Vector]) -> Pattern:
+def _pattern(actuators: Sequence[Actuator], answers: Mapping[str, Vector], lifts: Mapping[str, Lift]) -> Pattern:
     moving = [a for a in actuators if a.name in answers]
     reversed_axes = []
     for axis, name in enumerate(AXIS_NAMES):
@@ -170,11 +195,19 @@ def _pattern(actuators: Sequence[Actuator], answers: Mapping[str, Vector]) -> Pa
         if len(senses) > 1 and max(senses) < -EFFECT_COUNTS:
             reversed_axes.append(name)
     plate = [a for a in moving if a.drives == "swashplate"]
-    return Pattern(tuple(reversed_axes), _plate_turn(plate, answers))
+    shown = {lifts[a.name].sense for a in plate if a.name in lifts} if all(a.name in lifts for a in plate) else set()
+    common = shown.pop() if len(shown) == 1 else 0
+    turn = _plate_turn(plate, answers)
+    if turn is None or abs(turn) <= _TURNED_PLATE:
+        return Pattern(tuple(reversed_axes), None, common)
+    if common < 0:
+        turn -= float(np.copysign(np.pi, turn))  # every servo reversed looks like half a turn: take it out
+    degrees = float(np.degrees(turn)) if abs(turn) > _TURNED_PLATE else None
+    return Pattern(tuple(reversed_axes), degrees, common, plate_reversed=common < 0)
 
 
 def _plate_turn(plate: Sequence[Actuator], answers: Mapping[str, Vector]) -> float | None:
-    """Fit the one angle by which all plate servos' answers are turned from what the declared layout asks."""
+    """Fit the one angle, rad, by which all plate servos' answers are turned from what the declared layout asks."""
     if len(plate) < _PLATE_SERVOS:
         return None
     wanted = np.array([complex(a.effect[1], -a.effect[0]) for a in plate])
@@ -183,5 +216,4 @@ def _plate_turn(plate: Sequence[Actuator], answers: Mapping[str, Vector]) -> flo
     size = float(np.linalg.norm(wanted) * np.linalg.norm(shown))
     if size == 0 or abs(common) / size < 0.95:  # noqa: PLR2004 - the servos do not share one angle
         return None
-    angle = float(np.angle(common))
-    return float(np.degrees(angle)) if abs(angle) > _TURNED_PLATE else None
+    return float(np.angle(common))

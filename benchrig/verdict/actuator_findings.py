@@ -21,10 +21,12 @@ def actuator_findings(
     yield from common
     # two servos swapped and one axis reversed can look alike: both are named; what else is common to all is said once
     single = [a for a in failing if not common or a.trouble or a.finding in {"still", "swapped"}]
+    single = [a for a in single if a.trouble != "collective"]
     yield from (_single_finding(a) for a in single if not _is_second(a, single))
+    yield from _collective_finding([a for a in actuators if a.trouble == "collective"])
     unfit: dict[str, list[str]] = {}
     for actuator in actuators:
-        if actuator.outcome is Outcome.NOT_SHOWN:
+        if actuator.outcome is Outcome.NOT_SHOWN and actuator.trouble != "collective":
             unfit.setdefault(actuator.reason, []).append(actuator.name)
     for reason, names in unfit.items():
         fix = "Do the motions that are missing, record the pulses, or note what each actuator did as `seen`."
@@ -40,9 +42,13 @@ def _after_sensor(names: Sequence[str]) -> Iterator[Finding]:
 
 def _common_findings(pattern: Pattern, *, swapped: bool) -> Iterator[Finding]:
     """Name what all actuators have in common, which no single one is at fault for."""
+    if pattern.plate_reversed:
+        text = "every servo of the plate is reversed: it corrects the wrong way, and goes down at collective up."
+        fix = "Reverse the direction of every plate servo in the unit; or correct `longer_pulse`, if the plate itself "
+        yield Finding("plate-reversed", "fail", text, fix + "was seen to go up.")
     if pattern.plate_turned is not None:
-        yield _plate_finding(pattern.plate_turned)
-    for axis in pattern.axes_reversed:
+        yield _plate_finding(pattern.plate_turned, pattern.plate_lifts)
+    for axis in () if pattern.plate_reversed else pattern.axes_reversed:
         fix = f"Reverse the unit's correction about {axis}; the single servos are not at fault."
         if swapped:
             fix = f"Reverse the unit's correction about {axis}, or exchange the plugs named below, which would look "
@@ -50,12 +56,28 @@ def _common_findings(pattern: Pattern, *, swapped: bool) -> Iterator[Finding]:
         yield Finding("axis-reversed", "fail", f"every actuator answers {axis} the wrong way.", fix)
 
 
-def _plate_finding(turned: float) -> Finding:
+def _collective_finding(lowering: Sequence[ActuatorJudgement]) -> Iterator[Finding]:
+    """Name the actuators that correct the right way and still go the wrong way with the stick."""
+    if not lowering:
+        return
+    names = ", ".join(a.name for a in lowering)
+    failed = any(a.outcome is Outcome.FAIL for a in lowering)
+    text = f"{names}: at collective up the pulse goes the way that takes lift away."
+    fix = "Reverse the collective channel in the transmitter or the unit."
+    if not failed:
+        fix = f"Do it again, the stick the way that lifts. If it stays so: {fix[0].lower()}{fix[1:]}"
+    yield Finding("collective-reversed", "fail" if failed else "not shown", text, fix)
+
+
+def _plate_finding(turned: float, lifts: int) -> Finding:
     side = "clockwise" if turned > 0 else "counter-clockwise"
     text = f"the plate is mixed for a layout turned {side} by about {abs(turned):.0f}°, seen from above."
     fix = "Correct the azimuths in the airframe file, or the unit's plate layout or lead angle."
-    if abs(turned) > 165:  # noqa: PLR2004 - deg; the electrical twin of a turn by 180°
-        fix += " All plate servos reversed would look the same: raise the collective, and see whether the plate rises."
+    if lifts > 0:
+        fix += " The servos' own directions are right: the plate rises at collective up."
+    elif not lifts and abs(turned) > 165:  # noqa: PLR2004 - deg; the electrical twin of a turn by 180°
+        fix += " All plate servos reversed would look the same: raise the collective, and see whether the plate rises;"
+        fix += " or record it as the motion `collective up`, which tells the two apart."
     return Finding("plate-layout-differs", "fail", text, fix)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -12,6 +12,8 @@ from benchrig.capture.recording import Seen
 from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import TURNS
+from benchrig.measure.collective import Lift, collective_lifts
+from benchrig.measure.steps import take_apart
 from benchrig.outcome import Outcome
 from benchrig.signals.motions import Motion
 from benchrig.verdict.bench import Bench
@@ -35,10 +37,20 @@ _LARGEST_HOLE: Final = 0.5  # of a move's duration
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Correction:
-    """The cells of all actuators, and what each channel's pulses answered (None where none were recorded)."""
+    """What every actuator did.
+
+    Attributes
+    ----------
+    cells : tuple of Cell
+    responses : mapping of actuator name to Response or None
+        What each channel's pulses answered; None where none were recorded.
+    lifts : mapping of actuator name to Lift
+        What `collective up` did to it; empty where the stick was not asked for.
+    """
 
     cells: tuple[Cell, ...]
     responses: Mapping[str, Response | None]
+    lifts: Mapping[str, Lift] = field(default_factory=dict)
 
 
 def judge_correction(bench: Bench, names: Sequence[str]) -> Correction:
@@ -68,7 +80,15 @@ def judge_correction(bench: Bench, names: Sequence[str]) -> Correction:
         for motion_done in done
         for actuator in bench.airframe.actuators
     ]
-    return Correction(tuple(cells), responses)
+    return Correction(tuple(cells), responses, _lifts(bench))
+
+
+def _lifts(bench: Bench) -> Mapping[str, Lift]:
+    recording = bench.recording
+    if not any(p.name == "collective up" for p in recording.prompts):
+        return {}
+    channels = {name: take_apart(pulses) for name, pulses in recording.pulses.items()}
+    return collective_lifts(bench.airframe.actuators, recording.prompts, channels)
 
 
 def is_still(response: Response) -> bool:

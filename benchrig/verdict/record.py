@@ -111,8 +111,9 @@ class ActuatorJudgement:
     swapped_with : str or None
     response, response_uncertainty : mapping of {"roll", "pitch", "yaw"} to float, µs per deg, or None
         Change of pulse in a motion about that axis, over the angle turned.
-    trouble : {"", "travel", "late", "part"}
-        What else keeps it from correcting: too little travel, too late, or the rate and angle parts against each other.
+    trouble : {"", "travel", "late", "part", "collective"}
+        What else keeps it from correcting: too little travel, too late, the rate and angle parts against each other, or
+        a collective that goes the other way.
     probability : float or None
         Of `finding`, among the ways in which it can be wrong.
     """
@@ -126,7 +127,7 @@ class ActuatorJudgement:
     response: Mapping[str, float] | None
     response_uncertainty: Mapping[str, float] | None
     reason: str
-    trouble: Literal["", "travel", "late", "part"] = ""
+    trouble: Literal["", "travel", "late", "part", "collective"] = ""
     probability: float | None = None
 
 

@@ -12,6 +12,7 @@ from benchrig.attitude.gyro import gyro_attitude
 from benchrig.capture.recording import Pulses
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.geometry.rotations import angles_from_matrix, matrix_from_quaternion
+from benchrig.measure.collective import by_stick
 from benchrig.signals.body import BodyRecording, BoolArray
 from benchrig.verdict.bench import Bench
 
@@ -163,12 +164,13 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
 
 
 def _explained(bench: Bench, motion: Matrix, when: Vector) -> BoolArray:
-    """Tell which pulses have no gap, and nothing unknown, in the time from which their cause may come."""
+    """Tell which pulses answer the airframe: no stick, no gap, nothing unknown in the time their cause may come from."""
     time, segment = bench.even.time, bench.even.segment
     unknown = np.isnan(motion).any(axis=1).astype(np.float64)
     whole = np.interp(when - LONGEST_DELAY, time, segment) == np.interp(when, time, segment)
     inside = (when >= time[0] + LONGEST_DELAY) & (when <= time[-1])
-    return np.asarray(inside & whole & (np.interp(when, time, unknown) == 0))
+    by_unit = ~by_stick(bench.recording.prompts, when)
+    return np.asarray(inside & whole & by_unit & (np.interp(when, time, unknown) == 0))
 
 
 def update_instants(pulses: Pulses) -> tuple[Vector, Vector, float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -72,5 +73,41 @@ def judged(simulated_recording, demo_airframe):
     @functools.cache
     def make(airframe, *faults, **options):
         return judge(demo_airframe(airframe), simulated_recording(airframe, *faults, **options))
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def with_stick():
+    """Lengthen a recording by a rest in which the stick that lifts is moved, `changes` giving each channel's µs."""
+
+    def make(recording, changes, looks=1):
+        step = float(np.median(np.diff(recording.time)))
+        rows = round(1.0 / step)
+        last = slice(len(recording.time) - rows, None)
+        copies = 6 * looks + 2
+        more = recording.time[-1] + step * (1 + np.arange(rows * copies))
+        begin = [float(more[0]) + 1.0 + 6.0 * k for k in range(looks)]
+        up = np.zeros(len(more), dtype=bool)
+        for start in begin:
+            up |= (more >= start + 0.3) & (more < start + 2.4)
+        pulses = {}
+        for name, one in recording.pulses.items():
+            held = np.full(len(more), one.width[-1]) + up * changes.get(name, 0.0) * 1e-6
+            pulses[name] = replace(one, time=np.append(one.time, more), width=np.append(one.width, held))
+        grown = {
+            name: None
+            if (values := getattr(recording, name)) is None
+            else np.concatenate([values, *[values[last]] * copies])
+            for name in ("angular_rate", "acceleration", "magnetic_field", "unit_attitude", "temperature")
+        }
+        asked = tuple(Prompt("collective up", start, start + 2.0, "") for start in begin)
+        return replace(
+            recording,
+            time=np.append(recording.time, more),
+            pulses=pulses,
+            prompts=(*recording.prompts, *asked),
+            **grown,
+        )
 
     return make

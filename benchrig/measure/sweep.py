@@ -1,0 +1,148 @@
+"""One sweep of one channel: centre, ends, and how fast the pulse goes between them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from benchrig.geometry.directions import Vector
+from benchrig.measure.estimate import Estimate, joined, unknown
+from benchrig.measure.steps import SHORTEST_HOLD, Hold, Move, Steps
+
+LEAST_SIDE: Final = 50e-6
+"""s: an end closer to the centre than this (about 5° of a servo) is no end."""
+
+RETURNS: Final = 10e-6
+"""s: a sweep must come back to within this of where it began."""
+
+_LEAST_RENEWALS: Final = 5  # pulses on the way: fewer show no speed
+_MIDDLE: Final = (0.1, 0.9)  # of the way: where the speed is taken
+_EVEN: Final = 0.03  # rms off a straight line, of the way
+_ALIKE: Final = 0.10  # between the speeds of several ways
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sweep:
+    """What one sweep shows of one channel.
+
+    Attributes
+    ----------
+    start, end : float, s
+        From the hold before its first move to the hold after its last.
+    centre, lowest, highest : Estimate, s
+    speed : Estimate
+        s of pulse per s.
+    """
+
+    start: float
+    end: float
+    centre: Estimate
+    lowest: Estimate
+    highest: Estimate
+    speed: Estimate
+
+
+def measure_sweep(channel: Steps, start: float, end: float, command: Steps | None = None) -> Sweep | None:
+    """Take a sweep apart.
+
+    Parameters
+    ----------
+    channel : Steps
+    start, end : float, s
+        Where the sweep lies, about.
+    command : Steps, optional
+        What was commanded meanwhile: it tells the unit's own limit of speed from the hand's.
+
+    Returns
+    -------
+    Sweep or None
+        None where the channel did not move.
+    """
+    moves = channel.moves(start, end)
+    if not moves:
+        return None
+    stands = [moves[0].before, *(m.after for m in moves)]
+    first, last = stands[0], stands[-1]
+    centre = _centre(first, last)
+    _, width = channel.between(first.start, last.end)
+    return Sweep(
+        start=first.end,
+        end=last.start,
+        centre=centre,
+        lowest=_end_of(stands, float(width.min()), channel.band, -1),
+        highest=_end_of(stands, float(width.max()), channel.band, 1),
+        speed=_speed(channel, moves, command),
+    )
+
+
+def _centre(first: Hold, last: Hold) -> Estimate:
+    off = abs(last.value - first.value)
+    if off > RETURNS:
+        began, ended = first.value * 1e6, last.value * 1e6
+        return unknown(f"it began at {began:.0f} µs and ended at {ended:.0f} µs, so which is its centre is not shown")
+    own = 0.5 * np.hypot(first.uncertainty, last.uncertainty)
+    return Estimate(0.5 * (first.value + last.value), float(np.hypot(own, 0.5 * off)))
+
+
+def _end_of(stands: Sequence[Hold], extreme: float, band: float, sense: int) -> Estimate:
+    """Give the end of the travel in one sense: the furthest hold, if nothing went further and it is no centre."""
+    furthest = max(stands, key=lambda hold: sense * hold.value)
+    side = sense * (furthest.value - stands[0].value)
+    beyond = sense * (extreme - furthest.value)
+    word = "longer" if sense > 0 else "shorter"
+    if beyond > band:
+        return unknown(
+            f"it went to {extreme * 1e6:.0f} µs and did not stay there for {SHORTEST_HOLD} s, so whether that is its "
+            "end is not shown"
+        )
+    if side < LEAST_SIDE:
+        return unknown(f"the sweep never held a pulse {LEAST_SIDE * 1e6:.0f} µs {word} than where it began")
+    return Estimate(furthest.value, furthest.uncertainty)
+
+
+def _speed(channel: Steps, moves: Sequence[Move], command: Steps | None) -> Estimate:
+    long = [m for m in moves if abs(m.change) >= 2 * LEAST_SIDE]
+    if not long:
+        return unknown("no move was long enough to show a speed")
+    ways = [_along(channel, move) for move in long]
+    speed = joined(ways, "")
+    if speed.value is None or any(w.value is None for w in ways):
+        return unknown(next(w.reason for w in ways if w.value is None))
+    values = np.array([w.value for w in ways])
+    if np.ptp(values) > _ALIKE * values.mean():
+        return unknown("its moves are of unlike speeds, as by hand: its own limit, if there is one, is not shown")
+    if command is not None and _follows(command, long, speed.value):
+        return unknown("the command itself moved no faster, so the pulse's own limit is not shown")
+    return speed
+
+
+def _along(channel: Steps, move: Move) -> Estimate:
+    """Fit a straight line to the renewed pulses on the way; give its slope's size."""
+    time, width = _on_the_way(channel, move)
+    if len(time) < _LEAST_RENEWALS:
+        took = move.after.start - move.before.end
+        return unknown(f"it goes {abs(move.change) * 1e6:.0f} µs within {took * 1e3:.0f} ms, too fast to show a speed")
+    slope, level = np.polyfit(time - time[0], width, 1)
+    left = width - level - slope * (time - time[0])
+    if np.sqrt(np.mean(left**2)) > _EVEN * abs(move.change):
+        return unknown("it does not move evenly, as by hand: its own limit of speed, if there is one, is not shown")
+    spread = np.sqrt(left @ left / (len(time) - 2) / np.sum((time - time.mean()) ** 2))
+    return Estimate(abs(float(slope)), float(max(spread, 1e-9)))
+
+
+def _on_the_way(channel: Steps, move: Move) -> tuple[Vector, Vector]:
+    time, width = channel.between(move.before.end, move.after.start)
+    renewed = np.diff(width, prepend=np.nan) != 0
+    share = (width - move.before.value) / move.change
+    keep = renewed & (share > _MIDDLE[0]) & (share < _MIDDLE[1])
+    return time[keep], width[keep]
+
+
+def _follows(command: Steps, moves: Sequence[Move], speed: float) -> bool:
+    """Tell whether the command took about as long as the channel for each of its moves."""
+    took = np.median([abs(m.change) / speed for m in moves])
+    asked = [m.after.start - m.before.end for m in command.moves(moves[0].before.end - 1.0, moves[-1].after.start)]
+    return bool(asked) and bool(np.median(asked) > 0.8 * took)
