@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -14,7 +15,8 @@ def _list_faults(context: click.Context, _parameter: click.Parameter, wanted: bo
     """Print every fault with its line of text, and stop."""
     if not wanted or context.resilient_parsing:
         return
-    from benchrig.simulation.faults import FAULTS, usual_value  # noqa: PLC0415 - keeps the help light
+    from benchrig.simulation.fault_list import FAULTS  # noqa: PLC0415 - keeps the help light
+    from benchrig.simulation.faults import usual_value  # noqa: PLC0415 - the same
 
     labels = {name: f"{name}{usual_value(kind)}" for name, kind in FAULTS.items()}
     width = max(map(len, labels.values()))
@@ -23,20 +25,42 @@ def _list_faults(context: click.Context, _parameter: click.Parameter, wanted: bo
     context.exit()
 
 
+def _place(_context: click.Context, parameter: click.Parameter, text: str | None) -> tuple[float, float, float] | None:
+    """Read direction words with their distances."""
+    if text is None:
+        return None
+    from benchrig.simulation.places import parse_place  # noqa: PLC0415 - keeps the help light
+
+    return parse_place(parameter.opts[0], text)
+
+
+# every option but those of the files goes by the name of its field of `Options`; what is not given is left to that
 @click.command()
 @click.argument("airframe", type=click.Path(path_type=Path))
 @click.option("--out", required=True, type=click.Path(path_type=Path), help="NAME of the files to make.")
 @click.option("--fault", "faults", multiple=True, metavar="NAME[=VALUE]", help="Put a mistake in; may be repeated.")
 @click.option("--seed", default=1, show_default=True, type=click.IntRange(min=0), help="Same seed, same files.")
-@click.option("--rate", default=100.0, show_default=True, metavar="HZ", help="Rows a second.")
-@click.option("--slop-deg", default=None, type=float, help="How far moves stray about other axes (sd) [8; --seen: 3].")
+@click.option("--rate", "rate_hz", type=float, metavar="HZ", help="Rows a second [100].")
+@click.option("--slop-deg", type=float, help="How far moves stray about other axes (sd) [8; --seen: 3].")
 @click.option("--motion", "motions", multiple=True, help="Make these motions, in order, in place of the usual ones.")
-@click.option("--rpm", default=None, type=float, help="Speed of the turntable, for turntable motions [33.333].")
+@click.option("--rpm", "turntable_rpm", type=float, help="Speed of the turntable [33.333].")
+@click.option(
+    "--rpm-unknown", "turntable_rpm_declared", flag_value=False, default=True, help="Leave it out of the manifest."
+)
+@click.option("--spin-s", type=float, metavar="S", help="How long the turntable turns [10].")
+@click.option("--turntable-tilt-deg", type=float, metavar="DEG", help="How far the turntable leans [0.3].")
+@click.option("--turntable-pivot-mm", "turntable_pivot", callback=_place, metavar="PLACE", help="Its axis [the CG].")
+@click.option(
+    "--turntable-pivot-unknown", "turntable_pivot_declared", flag_value=False, default=True, help="Leave the axis out."
+)
+@click.option("--posture", metavar="POSE", help="How the airframe stands on the turntable [level].")
+@click.option("--swing-pivot-mm", "pivot", callback=_place, metavar="PLACE", help="What it swings about [up=120].")
+@click.option("--hang-point-mm", "hang_point", callback=_place, metavar="PLACE", help="What it hangs from [up=120].")
 @click.option("--format", "file_format", default="csv", show_default=True, type=click.Choice(FORMATS))
 @click.option("--routine", is_flag=True, help="Name the motions without their times.")
 @click.option("--seen", is_flag=True, help="Write down what the operator saw the actuators do.")
-@click.option("--no-pulses", is_flag=True, help="Leave the recorded pulses out.")
-@click.option("--operator", default="simulated", show_default=True, help="Who the manifest names.")
+@click.option("--no-pulses", "pulses", flag_value=False, default=True, help="Leave the recorded pulses out.")
+@click.option("--operator", help="Who the manifest names [simulated].")
 @click.option("--force", is_flag=True, help="Overwrite files that this command did not make.")
 @click.option(
     "--list-faults", is_flag=True, is_eager=True, expose_value=False, callback=_list_faults, help="List them."
@@ -47,42 +71,28 @@ def simulate(
     out: Path,
     faults: tuple[str, ...],
     seed: int,
-    rate: float,
-    slop_deg: float | None,
-    motions: tuple[str, ...],
-    rpm: float | None,
     file_format: str,
-    routine: bool,
-    seen: bool,
-    no_pulses: bool,
-    operator: str,
     force: bool,
+    **asked: Any,  # noqa: ANN401 - each value is what its option above says, and `Options` checks it
 ) -> int:
     """Simulate a bench of AIRFRAME and write NAME.csv, NAME.toml and NAME.truth.toml.
 
     Nothing is recorded: the capture comes from a made-up operator and sensors of known truth, with the faults
-    that are asked for. It never says anything about a real airframe.
+    that are asked for. It never says anything about a real airframe. A PLACE is so many mm from the centre of
+    gravity, such as aft=180,up=25.
     """
     # the work loads scipy, which the help must not wait for
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - see above
     from benchrig.simulation.bench import simulate as simulate_bench  # noqa: PLC0415 - see above
     from benchrig.simulation.faults import parse_faults  # noqa: PLC0415 - see above
     from benchrig.simulation.files import write_capture  # noqa: PLC0415 - see above
-    from benchrig.simulation.options import DEFAULT_MOTIONS, Options  # noqa: PLC0415 - see above
+    from benchrig.simulation.options import Options  # noqa: PLC0415 - see above
 
-    usual = Options()
-    # whoever watches the servos moves with care, or could not say which axis they answer
-    usual_slop = CAREFUL_SLOP_DEG if seen else usual.slop_deg
-    options = Options(
-        rate_hz=rate,
-        slop_deg=usual_slop if slop_deg is None else slop_deg,
-        motions=motions or DEFAULT_MOTIONS,
-        routine=routine,
-        seen=seen,
-        pulses=not no_pulses,
-        operator=operator,
-        turntable_rpm=usual.turntable_rpm if rpm is None else rpm,
-    )
+    given = {name: value for name, value in asked.items() if value is not None and value != ()}
+    if asked["seen"]:
+        # whoever watches the servos moves with care, or could not say which axis they answer
+        given.setdefault("slop_deg", CAREFUL_SLOP_DEG)
+    options = Options(**given)
     declared = read_airframe(airframe)
     bench = simulate_bench(declared, seed=seed, faults=parse_faults(faults, declared), options=options)
     written = write_capture(bench, out, file_format=file_format, force=force)

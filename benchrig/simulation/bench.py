@@ -9,9 +9,8 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from benchrig.declaration.airframe import Airframe
-from benchrig.errors import Problem, UsageError
 from benchrig.geometry.directions import Vector
-from benchrig.simulation.faults import FAULTS, Fault, Faults
+from benchrig.simulation.faults import Fault, Faults, refuse_idle
 from benchrig.simulation.options import Options
 from benchrig.simulation.plan import Plan, draw_plan
 from benchrig.simulation.sensors import (
@@ -108,11 +107,11 @@ def simulate(
     Raises
     ------
     UsageError
-        If a fault names a motion that is not made, or no motion is left.
+        If a fault is about a motion that is not made, or no motion is left.
     """
     options = options or Options()
     chosen = Faults(tuple(faults))
-    _refuse_idle(chosen, options)
+    refuse_idle(chosen, options.motions)
     # a generator of its own for each part, so that a fault in one part leaves the numbers of the others alone
     hands, wires, parts, clock, readings, stamps = np.random.default_rng(seed).spawn(6)
     plan = draw_plan(options, chosen, hands)
@@ -142,19 +141,6 @@ def simulate(
         prompts=_stamp(plan, chosen, stamps),
         gap_centres=_gaps(plan, chosen, stamps),
     )  # fmt: skip
-
-
-def _refuse_idle(faults: Faults, options: Options) -> None:
-    """Refuse faults that would change nothing because the motion they name is not made."""
-    problems = [
-        Problem(f"--fault {fault}", f'"{fault.value}" is not among the motions', act="ask for it with --motion")
-        for fault in faults.chosen
-        if FAULTS[fault.name].value == "motion" and fault.value not in options.motions
-    ]
-    if set(options.motions) <= set(faults.values("motion-missing")):
-        problems.append(Problem("--fault motion-missing", "no motion is left", act="leave at least one"))
-    if problems:
-        raise UsageError(*problems)
 
 
 def _truth(airframe: Airframe, plan: Plan, faults: Faults, time: Vector) -> Truth:
@@ -193,7 +179,7 @@ def _stamp(plan: Plan, faults: Faults, rng: np.random.Generator) -> tuple[tuple[
 
 def _gaps(plan: Plan, faults: Faults, rng: np.random.Generator) -> tuple[float, ...]:
     """Choose where rows are missing: in the middle of as many moves."""
-    moves = [made for made in plan.motions if made.asked != "level"]
+    moves = [made for made in plan.motions if made.held > made.start]
     count = min(int(faults.number("gaps", 0)), len(moves))
     chosen = sorted(rng.choice(len(moves), count, replace=False).tolist()) if count else []
     return tuple(0.5 * (moves[index].start + moves[index].held) for index in chosen)

@@ -11,9 +11,10 @@ from typing import Final
 
 from benchrig.errors import Problem, UsageError
 from benchrig.simulation.bench import Simulated
-from benchrig.simulation.document import MADE_BY, manifest_text, truth_text
-from benchrig.simulation.options import Options
+from benchrig.simulation.command import command_of
+from benchrig.simulation.document import MADE_BY, manifest_text
 from benchrig.simulation.stream import Group, columns
+from benchrig.simulation.truth import truth_text
 
 FORMATS: Final = ("csv", "parquet", "feather")
 
@@ -105,30 +106,6 @@ def _own_digests(truth: Path) -> dict[str, str]:
 
 def _sha256(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
-
-
-def command_of(simulated: Simulated, name: str, file_format: str = "csv") -> str:
-    """Write the command line that makes a bench again; what is as usual is left out."""
-    options, usual = simulated.options, Options()
-    words = ["benchrig simulate", simulated.airframe.source.file.name, "--out", name, "--seed", str(simulated.seed)]
-    for fault in simulated.faults.chosen:
-        words += ["--fault", f'"{fault}"' if " " in str(fault) else str(fault)]
-    if options.motions != usual.motions:
-        for motion in options.motions:
-            words += ["--motion", f'"{motion}"' if " " in motion else motion]
-    for flag, value, otherwise in (
-        ("--rate", options.rate_hz, usual.rate_hz),
-        ("--slop-deg", options.slop_deg, usual.slop_deg),
-        ("--rpm", options.turntable_rpm, usual.turntable_rpm),
-    ):
-        if value != otherwise:
-            words += [flag, repr(value)]
-    if options.operator != usual.operator:
-        words += ["--operator", f'"{options.operator}"']
-    words += ["--format", file_format] if file_format != "csv" else []
-    words += [flag for flag, wanted in (("--routine", options.routine), ("--seen", options.seen)) if wanted]
-    words += [] if options.pulses else ["--no-pulses"]
-    return " ".join(words)
 
 
 def _csv(groups: tuple[Group, ...]) -> bytes:

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Final
 
 from benchrig.errors import Problem, UsageError
-from benchrig.geometry.turns import MOTIONS, REQUIRED_TURNS
+from benchrig.geometry.turns import MOTIONS, POSES, REQUIRED_TURNS
+from benchrig.simulation.places import Place
+
+_LEAST_HANG_M: Final = 0.005
+_FARTHEST_M: Final = 5.0
 
 DEFAULT_MOTIONS: Final = ("level", *REQUIRED_TURNS, "free", "level")
 
@@ -36,8 +41,21 @@ class Options:
     recorded : datetime
         Fixed, so that one seed always gives the same bytes.
     turntable_rpm : float
+    turntable_rpm_declared, turntable_pivot_declared : bool
+        Whether the manifest says them.
     turntable_pivot : tuple of float, m
-        The turntable's axis from the CG, in body axes. All turning is about it where a turntable is among the motions.
+        The turntable's axis from the CG, in body axes. All turning is about it where a turntable is among the motions,
+        but for hangs and swings.
+    turntable_tilt_deg : float
+        Of the turntable against the horizontal, as a shim makes it; the way it leans is drawn.
+    posture : str
+        The pose in which the airframe stands on the turntable.
+    spin_s : float
+        How long the turntable turns, half of its ramps left out.
+    hang_point : tuple of float, m
+        What the airframe hangs from in a ``hang``, from the CG, in body axes.
+    pivot : tuple of float, m
+        The fixed point of a ``swing``, from the CG, in body axes.
 
     Raises
     ------
@@ -57,26 +75,68 @@ class Options:
     operator: str = "simulated"
     recorded: datetime = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
     turntable_rpm: float = 100.0 / 3.0
-    turntable_pivot: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    turntable_rpm_declared: bool = True
+    turntable_pivot: Place = (0.0, 0.0, 0.0)
+    turntable_pivot_declared: bool = True
+    turntable_tilt_deg: float = 0.3
+    posture: str = "level"
+    spin_s: float = 10.0
+    hang_point: Place = (0.0, 0.0, -0.12)
+    pivot: Place = (0.0, 0.0, -0.12)
 
     def __post_init__(self) -> None:
-        bounds = (
-            ("--rate", self.rate_hz, 20.0, 4000.0, "Hz"),
-            ("--slop-deg", self.slop_deg, 0.0, 45.0, "deg"),
-            ("jitter", self.jitter, 0.0, 0.2, "of a step"),
-            ("--rpm", self.turntable_rpm, 1.0, 200.0, "rpm"),
-        )
-        problems = [
-            Problem(place, f"{value:g} {unit}", f"{low:g} to {high:g} {unit}", act="write another number")
-            for place, value, low, high, unit in bounds
-            if not low <= value <= high
-        ]
-        problems += [
-            Problem("--motion", f'"{name}" is no motion', f"one of: {', '.join(MOTIONS)}", act="write another word")
-            for name in self.motions
-            if name not in MOTIONS
-        ]
-        if not self.motions:
-            problems.append(Problem("--motion", "no motion is asked for", act="name at least one"))
+        problems = [*_out_of_range(self), *_unknown_words(self), *_bad_places(self)]
         if problems:
             raise UsageError(*problems)
+
+    @property
+    def on_turntable(self) -> bool:
+        """Whether a turntable is among the motions."""
+        return any(name.startswith("turntable") for name in self.motions)
+
+
+def _out_of_range(options: Options) -> list[Problem]:
+    bounds = (
+        ("--rate", options.rate_hz, 20.0, 4000.0, "Hz"),
+        ("--slop-deg", options.slop_deg, 0.0, 45.0, "deg"),
+        ("jitter", options.jitter, 0.0, 0.2, "of a step"),
+        ("--rpm", options.turntable_rpm, 1.0, 200.0, "rpm"),
+        ("--turntable-tilt-deg", options.turntable_tilt_deg, 0.0, 20.0, "deg"),
+        ("--spin-s", options.spin_s, 1.0, 600.0, "s"),
+    )
+    return [
+        Problem(place, f"{value:g} {unit}", f"{low:g} to {high:g} {unit}", act="write another number")
+        for place, value, low, high, unit in bounds
+        if not low <= value <= high
+    ]
+
+
+def _unknown_words(options: Options) -> list[Problem]:
+    problems = [
+        Problem("--motion", f'"{name}" is no motion', f"one of: {', '.join(MOTIONS)}", act="write another word")
+        for name in options.motions
+        if name not in MOTIONS
+    ]
+    if not options.motions:
+        problems.append(Problem("--motion", "no motion is asked for", act="name at least one"))
+    if options.posture not in POSES:
+        finding = f'"{options.posture}" is no pose'
+        problems.append(Problem("--posture", finding, f"one of: {', '.join(POSES)}", act="write another word"))
+    return problems
+
+
+def _bad_places(options: Options) -> list[Problem]:
+    places = (
+        ("--turntable-pivot-mm", options.turntable_pivot, 0.0),
+        ("--swing-pivot-mm", options.pivot, 0.0),
+        # what hangs from its own centre of gravity hangs anyhow
+        ("--hang-point-mm", options.hang_point, _LEAST_HANG_M),
+    )
+    problems = []
+    for flag, place, least in places:
+        distance = math.hypot(*place)
+        if not least <= distance <= _FARTHEST_M:
+            finding = f"{1e3 * distance:g} mm from the centre of gravity"
+            expected = f"{1e3 * least:g} to {1e3 * _FARTHEST_M:g} mm"
+            problems.append(Problem(flag, finding, expected, act="name another point"))
+    return problems

@@ -10,9 +10,9 @@ import numpy as np
 from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.simulation.bench import Simulated
-from benchrig.simulation.faults import HAND_TURNS
+from benchrig.simulation.fault_list import HAND_TURNS
+from benchrig.simulation.made import Made
 from benchrig.simulation.mechanics import other_way
-from benchrig.simulation.plan import Made
 
 _LEAST_US: Final = 10.0
 """About a degree of a servo's horn (common practice): less is not seen at all."""

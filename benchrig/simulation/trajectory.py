@@ -126,7 +126,9 @@ class Wobble:
         Of each axis; rad or m, Hz, rad.
     start, end : float, s
     ramp : float, s
-        Time it takes to swell, and to die away.
+        Time it takes to swell, and to die away at its end.
+    decay : float, 1/s
+        By which it dies away from the start, like a pendulum let go.
     """
 
     amplitude: Vector
@@ -135,6 +137,7 @@ class Wobble:
     start: float
     end: float
     ramp: float
+    decay: float = 0.0
 
     def at(self, time: Vector) -> Vector:
         """Give the wobble at each time, shape (N, 3)."""
@@ -143,6 +146,8 @@ class Wobble:
         when = time[goes_on]
         swell = minimum_jerk((when - self.start) / self.ramp) * minimum_jerk((self.end - when) / self.ramp)
         angle = 2 * np.pi * self.frequency_hz * when[:, None, None] + self.phase
+        if self.decay:
+            swell = swell * np.exp(-self.decay * (when - self.start))
         result[goes_on] = swell[:, None] * (self.amplitude * np.sin(angle)).sum(axis=1)
         return result
 
@@ -159,9 +164,12 @@ class Leg:
     turn : ndarray, shape (3,), rad
         Axis times angle in the body axes at the start; may be more than a full turn.
     place, shift : ndarray, shape (3,), m
-        Of the pivot in world axes: at the start, and its move.
+        Of the point turned about in world axes: at the start, and its move.
     spins : bool
         Whether it turns at a constant rate; else the way a hand does.
+    about : ndarray, shape (3,), m, or None
+        The point it turns about, whose place and shift these are, from the path's pivot, in body axes; None where it is
+        the pivot itself.
     """
 
     start: float
@@ -171,6 +179,7 @@ class Leg:
     place: Vector
     shift: Vector
     spins: bool = False
+    about: Vector | None = None
 
     @property
     def end_pose(self) -> Rotation:
@@ -223,4 +232,7 @@ class Path:
         place: Vector = np.array([each.place for each in self.legs])[leg] + shift
         for wobble in self.sways:
             place = place + wobble.at(time)
+        if any(each.about is not None for each in self.legs):
+            about = np.array([np.zeros(3) if each.about is None else each.about for each in self.legs])[leg]
+            place = place - self.attitude(time).apply(about)
         return place

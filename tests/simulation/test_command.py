@@ -1,5 +1,6 @@
 """`benchrig simulate` from the command line: statuses, texts and options."""
 
+import shlex
 import subprocess
 import sys
 import tomllib
@@ -74,3 +75,22 @@ def test_the_command_loads_neither_numpy_nor_scipy_before_it_works():
     script = "import sys, benchrig.cli.simulate; print(sorted(m for m in sys.modules if m in {'numpy', 'scipy'}))"
     loaded = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert loaded.stdout.strip() == "[]"
+
+
+def test_the_command_in_the_truth_file_makes_the_same_turntable_hang_and_swing(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "dunlin.toml").write_bytes(Path(DUNLIN).read_bytes())
+    words = ["--motion", "on tail", "--motion", "turntable clockwise", "--motion", "hang", "--motion", "swing"]
+    words += ["--rpm", "45", "--rpm-unknown", "--spin-s", "4", "--turntable-tilt-deg", "2", "--posture", "on tail"]
+    words += ["--turntable-pivot-mm", "aft=50,left=3", "--turntable-pivot-unknown", "--swing-pivot-mm", "up=200"]
+    words += ["--hang-point-mm", "forward=300,up=40", "--rate", "50"]
+    assert run("dunlin.toml", "--out", "run", *words) == 0
+    content = {path.name: path.read_bytes() for path in tmp_path.glob("run.*")}
+    command = shlex.split(tomllib.loads(content["run.truth.toml"].decode())["command"])
+    assert run(*command[2:], "--force") == 0
+    assert {path.name: path.read_bytes() for path in tmp_path.glob("run.*")} == content
+
+
+def test_a_place_that_cannot_be_read_is_wrong_usage(tmp_path, capsys):
+    assert run(DUNLIN, "--out", str(tmp_path / "run"), "--hang-point-mm", "above=3") == 2
+    assert '--hang-point-mm: "above" is no direction' in capsys.readouterr().err

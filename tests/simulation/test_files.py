@@ -8,8 +8,9 @@ import pytest
 from benchrig.capture.reader import read_capture
 from benchrig.errors import CaptureError, UsageError
 from benchrig.simulation.bench import simulate
+from benchrig.simulation.command import command_of
 from benchrig.simulation.faults import parse_faults
-from benchrig.simulation.files import command_of, write_capture
+from benchrig.simulation.files import write_capture
 from benchrig.simulation.options import Options
 
 QUICK = Options(rate_hz=50)

@@ -11,8 +11,17 @@ ALLOWED = {
     "benchrig.declaration.airframe": {"Airframe"},
     "benchrig.declaration.actuators": {"Actuator", "Sense"},
     "benchrig.geometry.directions": {"DIRECTIONS", "Matrix", "Vector", "axis_words"},
-    "benchrig.geometry.turns": {"AXIS_NAMES", "MOTIONS", "REQUIRED_TURNS", "TURNS", "turn_axis", "turn_word"},
-}
+    "benchrig.geometry.turns": {
+        "AXIS_NAMES",
+        "MOTIONS",
+        "POSES",
+        "PULSE_STEPS",
+        "REQUIRED_TURNS",
+        "TURNS",
+        "turn_axis",
+        "turn_word",
+    },
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("module", MODULES, ids=lambda path: path.stem)
