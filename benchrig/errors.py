@@ -77,3 +77,15 @@ class CaptureError(BenchrigError):
     """The manifest or its stream cannot be used as a recording."""
 
     exit_status = 5
+
+
+class WorksheetError(BenchrigError):
+    """A worksheet does not tell what was measured."""
+
+    exit_status = 5
+
+
+class ResultError(BenchrigError):
+    """A stored result cannot be used."""
+
+    exit_status = 5

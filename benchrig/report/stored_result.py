@@ -1,0 +1,199 @@
+"""Stored results read back: what `check` and `measure` wrote as JSON, or a clear word why it cannot be used."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from benchrig.declaration.quotation import escape, kind_of, listed, quote
+from benchrig.declaration.toml_content import decode, read_content
+from benchrig.errors import Problem, ResultError
+from benchrig.measure.measurement import Evidence, Measurement, Quantity
+from benchrig.outcome import Finding, Outcome, worst
+from benchrig.report import measurement_result, result
+from benchrig.report.stored_json import MAKE_ANEW, loaded, table_of
+from benchrig.report.stored_tables import AxesTable, CheckTable, FindingTable, MeasurementTable
+from benchrig.verdict.record import Cell
+
+WHAT: Final = "result"
+
+
+@dataclass(frozen=True, slots=True)
+class StoredActuator:
+    """What one actuator did, as a stored check tells it."""
+
+    name: str
+    outcome: Outcome
+    finding: str
+    latency_ms: float | None
+    latency_uncertainty_ms: float | None
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class StoredWiring:
+    """How a sensor was found to be wired: in words, empty where it could not be told."""
+
+    outcome: Outcome
+    found: str
+
+
+@dataclass(frozen=True, slots=True)
+class StoredCheck:
+    """What a stored check says.
+
+    Attributes
+    ----------
+    airframe, capture : Evidence
+    recorded, operator : str or None
+        As they stand in the file.
+    verdict, sensing, correction : Outcome
+    wirings : mapping of {"gyro", "accelerometer", "magnetometer"} to StoredWiring
+    """
+
+    airframe_name: str
+    airframe: Evidence
+    capture: Evidence
+    recorded: str | None
+    operator: str | None
+    verdict: Outcome
+    sensing: Outcome
+    correction: Outcome
+    wrong_pass_bound: float | None
+    matrix: tuple[Cell, ...]
+    wirings: Mapping[str, StoredWiring]
+    actuators: tuple[StoredActuator, ...]
+    findings: tuple[Finding, ...]
+    next_motion: str | None
+    software: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class StoredResult:
+    """A result file and what it holds; a measurement comes back without its figures and its airframe lines."""
+
+    file: Path
+    content: StoredCheck | Measurement
+
+    @property
+    def outcome(self) -> Outcome:
+        """What the result came to."""
+        return self.content.verdict if isinstance(self.content, StoredCheck) else self.content.outcome
+
+
+def read_result(path: Path) -> StoredResult:
+    """Read a result that `check --json` or `measure --json` wrote.
+
+    Parameters
+    ----------
+    path : Path
+
+    Raises
+    ------
+    ResultError
+        If there is no such file, it is not JSON, of another schema, a value is missing or of the wrong kind, or what
+        it claims does not follow from what it holds.
+    """
+    name = escape(path.name)
+    data = loaded(decode(read_content(path, ResultError, WHAT), path, ResultError, WHAT), name)
+    schema = data.get("schema") if isinstance(data, dict) else None
+    if schema == result.SCHEMA:
+        check = _check(table_of(data, CheckTable, name))
+        _refuse_wrong_claim(check.verdict, _verdict_of(check), name)
+        return StoredResult(path, check)
+    if schema == measurement_result.SCHEMA:
+        table = table_of(data, MeasurementTable, name)
+        measurement = _measurement(table)
+        _refuse_wrong_claim(Outcome(table.outcome), measurement.outcome, name)
+        return StoredResult(path, measurement)
+    raise ResultError(_foreign(data, schema, name))
+
+
+def _foreign(data: object, schema: object, name: str) -> Problem:
+    wanted = f"an object with schema {listed([result.SCHEMA, measurement_result.SCHEMA])}"
+    if schema is None:
+        finding = "has no schema" if isinstance(data, dict) else f"is {kind_of(data)}"
+        cause, act = "another file was named", "name a file that check --json or measure --json wrote"
+        return Problem(name, finding, wanted, cause, act)
+    return Problem(name, f"schema = {quote(schema)}", wanted, "it was made by another version of benchrig", MAKE_ANEW)
+
+
+def _refuse_wrong_claim(claimed: Outcome, follows: Outcome, name: str) -> None:
+    """Refuse a result whose outcome is not that of its parts: what nobody measured must not pass."""
+    if claimed is not follows:
+        finding = f"it says {quote(claimed.value)}, but what it holds comes to {quote(follows.value)}"
+        raise ResultError(Problem(name, finding, cause="the file was changed by hand", act=MAKE_ANEW))
+
+
+def _verdict_of(check: StoredCheck) -> Outcome:
+    """Give the verdict that follows from the parts, and from the cells where these say worse."""
+    counted = [cell.outcome for cell in check.matrix if cell.counts]
+    parts = [check.sensing, check.correction]
+    if worst(parts) is Outcome.PASS and worst(counted) is not Outcome.PASS:
+        return worst(counted)
+    return worst(parts)
+
+
+def _evidence(table: Any) -> Evidence:  # noqa: ANN401 - any table with a file and its digest
+    return Evidence(Path(table.file), table.sha256)
+
+
+def _findings(tables: Sequence[FindingTable]) -> tuple[Finding, ...]:
+    return tuple(Finding(table.code, table.severity, table.text, table.fix) for table in tables)
+
+
+def _software(given: Mapping[str, str | None]) -> dict[str, str]:
+    return {name: version for name, version in given.items() if version is not None}
+
+
+def _check(table: CheckTable) -> StoredCheck:
+    mounting = table.mounting
+    wirings = {"gyro": mounting.gyro, "accelerometer": mounting.accelerometer, "magnetometer": mounting.magnetometer}
+    return StoredCheck(
+        airframe_name=table.airframe.name,
+        airframe=_evidence(table.airframe),
+        capture=_evidence(table.capture),
+        recorded=table.capture.recorded,
+        operator=table.capture.operator,
+        verdict=Outcome(table.verdict),
+        sensing=Outcome(table.parts.sensing),
+        correction=Outcome(table.parts.correction),
+        wrong_pass_bound=table.wrong_pass_bound,
+        matrix=tuple(Cell(**{**dict(cell), "outcome": Outcome(cell.outcome)}) for cell in table.matrix),
+        wirings={
+            name: StoredWiring(Outcome(wiring.outcome), _axes_in_words(wiring.found))
+            for name, wiring in wirings.items()
+            if wiring is not None
+        },
+        actuators=tuple(StoredActuator(**{**dict(a), "outcome": Outcome(a.outcome)}) for a in table.actuators),
+        findings=_findings(table.findings),
+        next_motion=table.next_motion,
+        software=_software(table.software),
+    )
+
+
+def _axes_in_words(axes: AxesTable | None) -> str:
+    if axes is None:
+        return ""
+    words = [f"{axis} {word}" for axis, word in (("x", axes.x), ("y", axes.y), ("z", axes.z)) if word is not None]
+    return ", ".join(words) or "turned freely"
+
+
+def _measurement(table: MeasurementTable) -> Measurement:
+    return Measurement(
+        kind=table.kind,
+        title=table.title,
+        airframe_name=table.airframe.name,
+        airframe=_evidence(table.airframe),
+        evidence=tuple(map(_evidence, table.evidence)),
+        quantities=tuple(Quantity(**{**dict(q), "outcome": Outcome(q.outcome)}) for q in table.quantities),
+        findings=_findings(table.findings),
+        figures=(),
+        entries=(),
+        unknown=tuple(table.unknown),
+        method=tuple(table.method),
+        cautions=tuple(table.cautions),
+        software=_software(table.software),
+    )

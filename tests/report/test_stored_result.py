@@ -1,0 +1,195 @@
+"""Stored results read back."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import measurements
+import pytest
+import records
+
+from benchrig.errors import ResultError
+from benchrig.measure.measurement import Measurement
+from benchrig.outcome import Outcome
+from benchrig.report.measurement_result import measurement_json, measurement_result
+from benchrig.report.result import report_result, result_json
+from benchrig.report.stored_result import StoredCheck, read_result
+
+
+@pytest.fixture
+def stored(tmp_path):
+    """Write a result and read it back; a callable may spoil it first."""
+
+    def make(text, spoil=None):
+        if spoil is not None:
+            data = json.loads(text)
+            spoil(data)
+            text = json.dumps(data)
+        path = tmp_path / "stored.json"
+        path.write_text(text, encoding="utf-8")
+        return read_result(path)
+
+    return make
+
+
+def refused(stored, text, spoil=None):
+    with pytest.raises(ResultError) as caught:
+        stored(text, spoil)
+    assert caught.value.exit_status == 5
+    assert all(problem.place.startswith("stored.json") for problem in caught.value.problems)
+    return str(caught.value)
+
+
+CHECK = result_json(records.failing_helicopter())
+MEASURED = measurement_json(measurements.wrong_lever())
+
+
+@pytest.mark.parametrize("name", [name for name in measurements.ALL if name != "hostile"])
+def test_a_measurement_comes_back_as_it_was_but_for_pictures_and_airframe_lines(stored, name):
+    measurement = measurements.ALL[name]()
+    back = stored(measurement_json(measurement)).content
+    assert isinstance(back, Measurement)
+    assert measurement_result(back) == measurement_result(replace(measurement, figures=(), entries=()))
+
+
+def test_text_of_a_hostile_measurement_comes_back_letter_by_letter(stored):
+    assert stored(measurement_json(measurements.hostile())).content.title == records.HOSTILE
+
+
+@pytest.mark.parametrize("name", ["right", "failing", "doubtful", "aeroplane", "eight-rotors"])
+def test_a_check_comes_back_with_its_cells_findings_and_actuators(stored, name):
+    record = records.ALL[name]()
+    back = stored(result_json(record)).content
+    assert isinstance(back, StoredCheck)
+    assert back.matrix == record.matrix
+    assert sorted(back.findings, key=str) == sorted(record.findings, key=str)
+    assert (back.verdict, back.sensing, back.correction) == (record.verdict, record.sensing, record.correction)
+    assert [(a.name, a.outcome, a.finding) for a in back.actuators] == [
+        (a.name, a.outcome, a.finding) for a in record.actuators
+    ]
+    assert back.airframe.sha256 == record.airframe.source.sha256
+    assert back.capture.sha256 == record.recording.sha256
+    assert (back.recorded, back.operator) == ("2026-11-25T10:00:00Z", "R. Vane")
+
+
+def test_what_was_found_of_the_mounting_comes_back_in_words(stored):
+    wirings = stored(CHECK).content.wirings
+    assert wirings["gyro"].found == "x forward, y right, z down"
+    assert wirings["gyro"].outcome is Outcome.FAIL
+    assert set(wirings) == {"gyro", "accelerometer"}
+
+
+def test_a_result_of_the_program_itself_comes_back(tmp_path, captures):
+    from benchrig.cli.main import exit_status  # noqa: PLC0415 - the door, as a user would come in
+
+    target = tmp_path / "ok.json"
+    call = ["check", str(captures / "dunlin.toml"), str(captures / "dunlin-ok.toml"), "--json", str(target)]
+    assert exit_status(call) == 0
+    assert read_result(target).outcome is Outcome.PASS
+
+
+def test_keys_of_a_later_version_are_passed_over(stored):
+    def add(data):
+        data["later"] = {"more": 1}
+        data["quantities"][0]["later"] = None
+
+    assert stored(MEASURED, add).outcome is Outcome.FAIL
+
+
+@pytest.mark.parametrize(
+    ("spoil", "told"),
+    [
+        (lambda d: d.pop("verdict"), "verdict is missing"),
+        (lambda d: d["matrix"][3].pop("outcome"), "matrix[3].outcome is missing"),
+        (lambda d: d["matrix"][3].update(outcome="passed"), "matrix[3].outcome = \"passed\"; expected 'pass', 'fail'"),
+        (lambda d: d["matrix"][0].update(size="12"), 'matrix[0].size = "12"; expected a valid number'),
+        (lambda d: d["matrix"][0].update(required=1), "matrix[0].required = 1; expected a valid boolean"),
+        (lambda d: d["airframe"].update(sha256="ab"), 'airframe.sha256 = "ab"'),
+        (lambda d: d.update(matrix={}), "matrix = {}; expected a valid list"),
+        (lambda d: d.update(verdict=None), "verdict = null"),
+        (
+            lambda d: d.update(schema="benchrig-result/2"),
+            'schema = "benchrig-result/2"; expected an object with schema',
+        ),
+        (lambda d: d.update(schema=7), "schema = 7"),
+        (lambda d: d.pop("schema"), "has no schema"),
+    ],
+)
+def test_a_check_that_was_changed_is_refused_with_its_key(stored, spoil, told):
+    assert told in refused(stored, CHECK, spoil)
+
+
+@pytest.mark.parametrize(
+    ("spoil", "told"),
+    [
+        (lambda d: d["quantities"][1].update(value="1"), 'quantities[1].value = "1"; expected a valid number'),
+        (lambda d: d["quantities"][1].pop("unit"), "quantities[1].unit is missing"),
+        (lambda d: d.update(kind="weight"), 'kind = "weight"'),
+        (lambda d: d["findings"][0].update(severity="grave"), 'findings[0].severity = "grave"'),
+        (lambda d: d.update(schema="benchrig-measurement/9"), "another version of benchrig"),
+    ],
+)
+def test_a_measurement_that_was_changed_is_refused_with_its_key(stored, spoil, told):
+    assert told in refused(stored, MEASURED, spoil)
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("{", "stored.json:1: is not JSON"),
+        (f"{CHECK}\n{CHECK}", "several results in one file"),
+        ("[]", "is a list; expected an object"),
+        ("3", "is a whole number"),
+        ('{"schema": NaN}', "holds the number NaN"),
+        ('{"schema": "a", "schema": "b"}', 'the key "schema" stands twice in one object'),
+        ("[" * 100_000, "nested too deeply"),
+        ('{"schema": ' + "9" * 5000 + "}", "a number of too many digits"),
+        ("", "the result is empty"),
+        ("a\0b", "holds binary data"),
+    ],
+)
+def test_what_is_no_result_is_refused_in_a_sentence(stored, text, told):
+    assert told in refused(stored, text)
+
+
+def test_a_number_too_large_for_any_machine_is_refused(stored):
+    text = MEASURED.replace("-140.2", "1e999")
+    assert "quantities[0].value" in refused(stored, text)
+
+
+def test_a_flood_of_problems_is_cut_short(stored):
+    told = refused(stored, CHECK, lambda d: [cell.pop("unit") for cell in d["matrix"]])
+    assert len(told.splitlines()) == 11
+    assert "more problems" in told
+
+
+def test_a_missing_file_is_told_by_name(tmp_path):
+    with pytest.raises(ResultError, match="there is no such result"):
+        read_result(tmp_path / "nothing.json")
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda d: d.update(verdict="pass"),
+        lambda d: d.update(verdict="pass", parts={"sensing": "pass", "correction": "pass"}),
+        lambda d: d.update(verdict="pass", parts={"sensing": "pass", "correction": "pass"}, matrix=[]),
+    ],
+)
+def test_a_pass_that_does_not_follow_from_its_cells_is_refused(stored, spoil):
+    told = refused(stored, CHECK, spoil)
+    assert 'it says "pass", but what it holds comes to "' in told
+
+
+def test_a_measurement_that_claims_what_nobody_measured_is_refused(stored):
+    assert 'comes to "fail"' in refused(stored, MEASURED, lambda d: d.update(outcome="pass"))
+    assert 'comes to "not shown"' in refused(
+        stored, MEASURED, lambda d: d.update(outcome="pass", quantities=[], findings=[])
+    )
+
+
+def test_hostile_keys_steer_no_terminal(stored):
+    told = refused(stored, CHECK, lambda d: d["airframe"].update(name=["\x1b[2J"]))
+    assert "\x1b" not in told
+    assert report_result(records.failing_helicopter())["airframe"]["name"] == "Dunlin 450"
