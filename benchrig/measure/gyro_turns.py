@@ -38,6 +38,7 @@ _RATE_FLOOR: Final = np.radians(0.005)  # rad/s: by which a bias wanders within 
 _HELD_RATE: Final = np.radians(0.05)  # rad/s: by how much the bias of a whole recording may be off at one turn
 _BIAS_BEFORE: Final = 0.1 * STANDARD_GRAVITY
 _GAIN_BEFORE: Final = 0.03
+_EDGE: Final = 1.0  # s of a pose beside a turn that give gravity's direction
 _ROUNDS: Final = 6
 
 
@@ -123,15 +124,27 @@ def find_carries(even: EvenRecording, stillness: Stillness, moves: Sequence[Move
 
 def _carry(even: EvenRecording, stillness: Stillness, move: Move, density: float) -> Carry:
     """Cut a carry out; `density` is the accelerometer's variance of a mean times its samples."""
+    early, late = _edges(even, move)
+    start, stop = (early.start + early.stop) // 2, (late.start + late.stop) // 2 + 1
+    before, after = even.acceleration[early].mean(axis=0), even.acceleration[late].mean(axis=0)
     bias, spread = _local_bias(even, stillness, move)
-    duration = (move.stop - move.start) * even.step
-    edge = 2 * max(move.before.stop - move.start, 1)
+    duration = (stop - start) * even.step
+    shortest = min(early.stop - early.start, late.stop - late.start)
     # both edges are off, each in two directions, of which either residual sees one
-    direction = np.sqrt(2 * density / edge) / float(np.linalg.norm(move.force_before))
+    direction = np.sqrt(2 * density / shortest) / float(np.linalg.norm(before))
     wander = stillness.gyro_noise * np.sqrt(duration * even.step)
     uncertainty = float(np.linalg.norm([spread * duration, direction, wander, _ANGLE_FLOOR]))
-    rate = even.angular_rate[move.start : move.stop] - bias
-    return Carry(rate, even.step, move.force_before, move.force_after, uncertainty)
+    return Carry(even.angular_rate[start:stop] - bias, even.step, before, after, uncertainty)
+
+
+def _edges(even: EvenRecording, move: Move) -> tuple[slice, slice]:
+    """Take the still samples next to a move, less those in which the hand already moves it.
+
+    A mean that reaches into the move sees part of it, and every turn would seem too small.
+    """
+    early, late, longest = inner(even, move.before), inner(even, move.after), round(_EDGE / even.step)
+    early = slice(max(early.start, early.stop - longest), early.stop)
+    return early, slice(late.start, min(late.stop, late.start + longest))
 
 
 def _local_bias(even: EvenRecording, stillness: Stillness, move: Move) -> tuple[Vector, float]:
@@ -141,8 +154,10 @@ def _local_bias(even: EvenRecording, stillness: Stillness, move: Move) -> tuple[
         common = np.zeros(3) if stillness.bias is None else stillness.bias.value
         spread = 0.0 if stillness.bias is None else float(stillness.bias.uncertainty.max())
         return common, float(np.hypot(spread, _HELD_RATE))
-    rates = np.array([r.rate for r in beside])
-    errors = [np.sqrt(block_variance(even.angular_rate[inner(even, r)])) for r in beside]
+    # the first and last moments of a rest already turn the way of the move: they would shorten every turn alike
+    quiet = [even.angular_rate[inner(even, r)] for r in beside]
+    rates = np.array([rate.mean(axis=0) for rate in quiet])
+    errors = [np.sqrt(block_variance(rate)) for rate in quiet]
     drift = float(np.abs(rates - rates.mean(axis=0)).max())
     return rates.mean(axis=0), float(np.linalg.norm([np.mean(errors), drift / np.sqrt(3), _RATE_FLOOR]))
 
