@@ -34,6 +34,15 @@ def _place(_context: click.Context, parameter: click.Parameter, text: str | None
     return parse_place(parameter.opts[0], text)
 
 
+def _field(_context: click.Context, parameter: click.Parameter, text: str | None) -> tuple[float, float, float] | None:
+    """Read compass points with the field along each."""
+    if text is None:
+        return None
+    from benchrig.simulation.places import parse_field  # noqa: PLC0415 - keeps the help light
+
+    return parse_field(parameter.opts[0], text)
+
+
 # every option but those of the files goes by the name of its field of `Options`; what is not given is left to that
 @click.command()
 @click.argument("airframe", type=click.Path(path_type=Path))
@@ -56,6 +65,7 @@ def _place(_context: click.Context, parameter: click.Parameter, text: str | None
 @click.option("--posture", metavar="POSE", help="How the airframe stands on the turntable [level].")
 @click.option("--swing-pivot-mm", "pivot", callback=_place, metavar="PLACE", help="What it swings about [up=120].")
 @click.option("--hang-point-mm", "hang_point", callback=_place, metavar="PLACE", help="What it hangs from [up=120].")
+@click.option("--field-ut", callback=_field, metavar="FIELD", help="The earth's field, like north=20,down=45.")
 @click.option("--format", "file_format", default="csv", show_default=True, type=click.Choice(FORMATS))
 @click.option("--routine", is_flag=True, help="Name the motions without their times.")
 @click.option("--seen", is_flag=True, help="Write down what the operator saw the actuators do.")

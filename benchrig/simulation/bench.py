@@ -18,7 +18,7 @@ from benchrig.simulation.sensors import (
     draw_accelerometer,
     draw_compass,
     draw_gyro,
-    field,
+    field_in_body,
     sample_times,
 )
 from benchrig.simulation.trajectory import angular_rate, specific_force
@@ -125,7 +125,9 @@ def simulate(
     settle = wiring.misalignment.inv()
     gyro = gyro_model.read(settle.apply(truth.angular_rate), options.rate_hz, readings)
     accelerometer = accelerometer_model.read(settle.apply(truth.specific_force), options.rate_hz, readings)
-    compass = None if compass_model is None else compass_model.read(field(truth.attitude), options.rate_hz, readings)
+    compass = None
+    if compass_model is not None:
+        compass = compass_model.read(field_in_body(truth.attitude, options.field_ut), options.rate_hz, readings)
     gyro = _stuck(gyro, "gyro", chosen)
     accelerometer = _stuck(accelerometer, "accelerometer", chosen)
 

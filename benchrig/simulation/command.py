@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from benchrig.simulation.bench import Simulated
 from benchrig.simulation.options import Options
-from benchrig.simulation.places import written
+from benchrig.simulation.places import field_written, written
 
 
 def command_of(simulated: Simulated, name: str, file_format: str = "csv") -> str:
@@ -19,6 +19,8 @@ def command_of(simulated: Simulated, name: str, file_format: str = "csv") -> str
     words += _numbers(options, usual) + _places(options, usual)
     if options.posture != usual.posture:
         words += ["--posture", _quoted(options.posture)]
+    if options.field_ut != usual.field_ut:
+        words += ["--field-ut", field_written(options.field_ut)]
     if options.operator != usual.operator:
         words += ["--operator", f'"{options.operator}"']
     words += ["--format", file_format] if file_format != "csv" else []

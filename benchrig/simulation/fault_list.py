@@ -57,6 +57,8 @@ FAULTS: Final[Mapping[str, FaultKind]] = {
     "both-swap": FaultKind("two axes of gyro and accelerometer alike are swapped: a left-handed set", "two axes"),
     "magnetometer-sign": FaultKind("these axes of the compass have the wrong sign", "axes"),
     "magnetometer-mounting": FaultKind("the compass's x, y, z really point along these words", "words"),
+    "iron": FaultKind("the iron of the airframe makes a field of this size at the compass", Number(60, 0, 1000, "uT")),
+    "iron-soft": FaultKind("soft iron strengthens the field along itself by this much", Number(15, 0, 100, "%")),
     # size, units and channels
     "gyro-scale": FaultKind("the gyro reads this many times the rate", Number(2, 0.05, 20, "")),
     "gyro-radians": FaultKind("the columns declared deg/s hold rad/s", "none"),

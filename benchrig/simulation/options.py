@@ -14,6 +14,10 @@ from benchrig.simulation.places import Place
 _LEAST_HANG_M: Final = 0.005
 _FARTHEST_M: Final = 5.0
 
+_FIELD_UT: Final = 49.0
+_DIP: Final = math.radians(66.0)
+NORTHERN_FIELD_UT: Final = (_FIELD_UT * math.cos(_DIP), 0.0, _FIELD_UT * math.sin(_DIP))
+"""A place in middle Europe, where the field dips down: size and dip are rounded, from memory."""
 DEFAULT_MOTIONS: Final = ("level", *REQUIRED_TURNS, "free", "level")
 
 
@@ -56,6 +60,8 @@ class Options:
         What the airframe hangs from in a ``hang``, from the CG, in body axes.
     pivot : tuple of float, m
         The fixed point of a ``swing``, from the CG, in body axes.
+    field_ut : tuple of float, µT
+        The earth's field: north, east, down.
 
     Raises
     ------
@@ -83,6 +89,7 @@ class Options:
     spin_s: float = 10.0
     hang_point: Place = (0.0, 0.0, -0.12)
     pivot: Place = (0.0, 0.0, -0.12)
+    field_ut: tuple[float, float, float] = NORTHERN_FIELD_UT
 
     def __post_init__(self) -> None:
         problems = [*_out_of_range(self), *_unknown_words(self), *_bad_places(self)]
@@ -103,6 +110,7 @@ def _out_of_range(options: Options) -> list[Problem]:
         ("--rpm", options.turntable_rpm, 1.0, 200.0, "rpm"),
         ("--turntable-tilt-deg", options.turntable_tilt_deg, 0.0, 20.0, "deg"),
         ("--spin-s", options.spin_s, 1.0, 600.0, "s"),
+        ("--field-ut", math.hypot(*options.field_ut), 1.0, 1000.0, "uT"),
     )
     return [
         Problem(place, f"{value:g} {unit}", f"{low:g} to {high:g} {unit}", act="write another number")

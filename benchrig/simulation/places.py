@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Final
+
 import numpy as np
 
 from benchrig.errors import Problem, UsageError
@@ -52,31 +55,70 @@ def parse_place(flag: str, text: str) -> Place:
     >>> parse_place("--hang-point-mm", "aft=180, up=25")
     (-0.18, 0.0, -0.025)
     """
-    place = [0.0, 0.0, 0.0]
+    forward, right, down = _parse(flag, text, DIRECTIONS, "aft=180,up=25")
+    return forward / 1e3, right / 1e3, down / 1e3
+
+
+COMPASS_POINTS: Final[Mapping[str, tuple[int, int]]] = {
+    "north": (0, 1), "south": (0, -1), "east": (1, 1), "west": (1, -1), "down": (2, 1), "up": (2, -1),
+}  # fmt: skip
+
+
+def parse_field(flag: str, text: str) -> tuple[float, float, float]:
+    """Read the earth's field as it stands on the command line, such as ``north=20,down=45`` (µT).
+
+    Raises
+    ------
+    UsageError
+        As for a place.
+
+    Examples
+    --------
+    >>> parse_field("--field-ut", "north=20, west=1, down=45")
+    (20.0, -1.0, 45.0)
+    """
+    return _parse(flag, text, COMPASS_POINTS, "north=20,down=45")
+
+
+def field_written(field_ut: tuple[float, float, float]) -> str:
+    """Write the earth's field as it stands on the command line, µT.
+
+    Examples
+    --------
+    >>> field_written((20.0, -1.0, 45.0))
+    'north=20.0,west=1.0,down=45.0'
+    """
+    pairs = (("north", "south"), ("east", "west"), ("down", "up"))
+    parts = [
+        f"{word if part > 0 else other}={abs(part)!r}"
+        for part, (word, other) in zip(field_ut, pairs, strict=True)
+        if part
+    ]
+    return ",".join(parts)
+
+
+def _parse(flag: str, text: str, words: Mapping[str, tuple[int, int]], example: str) -> tuple[float, float, float]:
+    """Read numbers along words, each line at most once."""
+    found = [0.0, 0.0, 0.0]
     met: dict[int, str] = {}
+    act = f"write it like {example}"
     for part in text.split(","):
         word, _, number = (piece.strip() for piece in part.partition("="))
-        if word not in DIRECTIONS:
-            raise _misread(flag, f'"{word}" is no direction', f"words of {', '.join(DIRECTIONS)} with distances in mm")
-        axis, sign = DIRECTIONS[word]
+        if word not in words:
+            raise UsageError(Problem(flag, f'"{word}" is no direction', f"words of {', '.join(words)}", act=act))
+        axis, sign = words[word]
         if axis in met:
-            raise _misread(flag, f"{met[axis]} and {word} are both given", "one of them")
+            raise UsageError(Problem(flag, f"{met[axis]} and {word} are both given", "one of them", act=act))
         met[axis] = word
-        distance = _distance(number)
-        if not 0.0 <= distance < np.inf:
-            raise _misread(
-                flag, f'"{number}" after {word} is no distance', "a number of mm, zero or more, such as up=25"
-            )
-        place[axis] = sign * distance / 1e3 + 0.0
-    return place[0], place[1], place[2]
+        size = _size(number)
+        if not 0.0 <= size < np.inf:
+            raise UsageError(Problem(flag, f'"{number}" after {word} is no size', "a number, zero or more", act=act))
+        found[axis] = sign * size + 0.0
+    return found[0], found[1], found[2]
 
 
-def _distance(number: str) -> float:
+def _size(number: str) -> float:
     try:
         return float(number)
     except ValueError:
         return float("nan")
-
-
-def _misread(flag: str, finding: str, expected: str) -> UsageError:
-    return UsageError(Problem(flag, finding, expected, act="write it like aft=180,up=25"))

@@ -17,7 +17,7 @@ from benchrig.simulation.handling import rest_level, turn_by_hand, wave_freely
 from benchrig.simulation.hanging import hang, swing
 from benchrig.simulation.made import Made
 from benchrig.simulation.options import Options
-from benchrig.simulation.spinning import spin
+from benchrig.simulation.spinning import spin, turn_about_vertical
 from benchrig.simulation.standing import lay, rest_posed
 from benchrig.simulation.trajectory import Path
 
@@ -96,6 +96,8 @@ def _make(draft: Draft, name: str, options: Options) -> None:
         spin(draft, name, options)
     elif name in POSES:
         rest_posed(draft, name)
+    elif name in ("level turn", "tilted turn"):
+        turn_about_vertical(draft, name)
     elif name == "hang":
         hang(draft, np.array(options.hang_point))
     elif name == "swing":

@@ -24,8 +24,6 @@ _COMPASS_NOISE: Final = 0.4e-6
 _HALF_COUNTS: Final = 32768.0
 _GYRO_RANGE: Final = np.radians(2000.0)
 _ACCELEROMETER_RANGE: Final = 16 * STANDARD_GRAVITY
-_FIELD_T: Final = 49e-6
-_DIP: Final = np.radians(66.0)
 _COMPASS_COUNT: Final = 0.15e-6
 
 
@@ -96,15 +94,30 @@ def draw_compass(wiring: Matrix, faults: Faults, rng: np.random.Generator) -> Tr
     """Draw the compass, T; its bias is the airframe's own iron."""
     gain = draw_gain(rng, scale_sd=0.015)
     noise = _COMPASS_NOISE / np.sqrt(50.0) * faults.number("noise", 1.0)
-    return Triad(wiring, gain, rng.normal(0.0, 12e-6, 3), noise, 4900e-6, _COMPASS_COUNT)
+    hard_iron = rng.normal(0.0, 12e-6, 3)
+    if faults.has("iron"):
+        hard_iron *= 1e-6 * faults.number("iron", 0.0) / np.linalg.norm(hard_iron)
+    if faults.has("iron-soft"):
+        gain = gain @ soft_iron(rng, 0.01 * faults.number("iron-soft", 0.0))
+    return Triad(wiring, gain, hard_iron, noise, 4900e-6, _COMPASS_COUNT)
 
 
-def field(attitude: Rotation) -> Vector:
-    """Give the earth's field in body axes, shape (N, 3), T: a place in the northern hemisphere, where it dips down.
+def soft_iron(rng: np.random.Generator, part: float) -> Matrix:
+    """Draw what a bar of soft iron does to a field: it draws the field along itself."""
+    along = rng.normal(0.0, 1.0, 3)
+    along /= np.linalg.norm(along)
+    return np.eye(3) + part * np.outer(along, along)
 
-    The size and dip are those of middle Europe, rounded, from memory.
+
+def field_in_body(attitude: Rotation, field_ut: tuple[float, float, float]) -> Vector:
+    """Give the earth's field in body axes, shape (N, 3), T.
+
+    Parameters
+    ----------
+    field_ut : tuple of float, µT
+        North, east, down.
     """
-    result: Vector = attitude.inv().apply(_FIELD_T * np.array([np.cos(_DIP), 0.0, np.sin(_DIP)]))
+    result: Vector = attitude.inv().apply(1e-6 * np.array(field_ut))
     return result
 
 

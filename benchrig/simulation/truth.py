@@ -49,6 +49,8 @@ def truth_text(simulated: Simulated, command: str, digests: dict[str, str]) -> s
     }
     if simulated.compass_model is not None and simulated.wiring.magnetometer is not None:
         truth["magnetometer"] = _sensor(simulated.compass_model, simulated.wiring.magnetometer, 1e6, "bias_ut")
+        if {"level turn", "tilted turn"} & set(simulated.options.motions):
+            truth["magnetometer"]["field_ut"] = [round(part, 4) for part in simulated.options.field_ut]
     if simulated.pulses:
         truth["correction"] = _correction(simulated)
     truth |= _fixed_points(simulated)
