@@ -17,7 +17,8 @@ from benchrig.geometry.directions import DIRECTIONS, axis_words
 from benchrig.geometry.turns import AXIS_NAMES
 from benchrig.job import judge
 from benchrig.simulation.bench import simulate
-from benchrig.simulation.faults import FAULTS, HAND_TURNS, Number, parse_faults
+from benchrig.simulation.fault_list import FAULTS, HAND_TURNS, Number
+from benchrig.simulation.faults import parse_faults
 from benchrig.simulation.files import write_capture
 from benchrig.simulation.options import Options
 
@@ -71,6 +72,7 @@ def airframes_for(fault: str, declared: Sequence[Airframe]) -> list[str]:
     """Name the demo airframes that have what a fault needs: a compass, or a swash plate."""
     needs = {
         "magnetometer": lambda a: a.magnetometer is not None,
+        "iron": lambda a: a.magnetometer is not None,
         "plate": lambda a: any(x.drives == "swashplate" for x in a.actuators),
     }
     fits = needs.get(fault.partition("-")[0], lambda _: True)
