@@ -1,0 +1,265 @@
+"""The sensor's place from the centre of gravity, joined from every spin and swing: what the data show, and no more."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Final
+
+import numpy as np
+
+from benchrig.capture.recording import Prompt, Turntable
+from benchrig.declaration.airframe import Airframe
+from benchrig.geometry.directions import Matrix, Vector
+from benchrig.measure.lever_fit import SCALE, SPEED, Fit, fit
+from benchrig.measure.spin import find_spins
+from benchrig.measure.stand import Readings, Remark, Stand
+from benchrig.measure.swing import find_swings
+from benchrig.measure.turn_count import TurnCount, count_turns
+from benchrig.signals.body import EvenRecording
+from benchrig.signals.rests import Stillness
+
+LARGEST_UNCERTAINTY: Final = 0.010
+"""m: an axis that is known worse than this is not told."""
+EXPECTED_WITHIN: Final = 0.050
+"""m: by how much, and as far again as it lies from the pivot, the place may differ from the declared one."""
+FROM_A_PIVOT: Final = 0.3
+"""m: how far from a pivot of unknown place the sensor may be."""
+STEADY_PIVOT: Final = 0.08
+"""m/s²: residual of a swing above which its pivot moved."""
+STEADY_TABLE: Final = 0.05
+"""m/s²: residual of a spin above which the airframe moved on the table, or the table shook."""
+DISAGREEMENT: Final = 20.0
+"""Squared distance of two stands' answers in standard deviations, of three axes: 1.7 in 10 000 are larger by chance."""
+COUNTED: Final = 0.005
+"""Of the turns that gravity counts on a table that is nearly level."""
+
+_SURELY: Final = 3.0  # standard deviations
+
+_NOWHERE: Final = np.full(3, np.nan)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LeverEstimate:
+    """The sensor's place, m, body axes.
+
+    Attributes
+    ----------
+    value, uncertainty : ndarray, shape (3,), m
+        From the CG; NaN where it is not told. The uncertainty is one standard deviation.
+    reason : tuple of str
+        For each axis, why it is not told; empty where it is.
+    stands : tuple of Stand
+        That it rests on.
+    remarks : tuple of Remark
+    fit : Fit or None
+    about_pivot : tuple of (Stand, LeverEstimate)
+        For stands about a point whose place is not known: the sensor from that point.
+    """
+
+    value: Vector
+    uncertainty: Vector
+    reason: tuple[str, str, str]
+    stands: tuple[Stand, ...]
+    remarks: tuple[Remark, ...]
+    fit: Fit | None = None
+    about_pivot: tuple[tuple[Stand, LeverEstimate], ...] = ()
+
+
+def lever_arm_of(
+    airframe: Airframe,
+    even: EvenRecording,
+    stillness: Stillness,
+    *,
+    turntable: Turntable | None,
+    swing_pivot: Vector | None,
+    prompts: Sequence[Prompt],
+    name: str = "the recording",
+) -> LeverEstimate:
+    """Measure the sensor's place in one recording.
+
+    Parameters
+    ----------
+    airframe : Airframe
+    even : EvenRecording
+        Sensor axes, calibration applied, acceleration as specific force.
+    stillness : Stillness
+    turntable : Turntable or None
+    swing_pivot : ndarray, shape (3,), m, or None
+    prompts : sequence of Prompt
+    name : str
+        Of the recording, for messages.
+
+    Returns
+    -------
+    LeverEstimate
+    """
+    if stillness.bias is None:
+        return estimate(airframe, (), (_never_still(name),))
+    body = airframe.sensor.body_from_sensor
+    rate = (even.angular_rate - stillness.bias.value) @ body.T
+    read = Readings(even, rate, even.acceleration @ body.T, stillness, name)
+    return estimate(airframe, *find_stands(read, turntable, swing_pivot, prompts))
+
+
+def find_stands(
+    read: Readings, turntable: Turntable | None, swing_pivot: Vector | None, prompts: Sequence[Prompt]
+) -> tuple[tuple[Stand, ...], tuple[Remark, ...]]:
+    """Find the spins and swings of one recording that can be used, and say why the others cannot."""
+    spins, no_spins = find_spins(read, turntable, prompts)
+    swings, no_swings = find_swings(read, swing_pivot, prompts)
+    kept, remarks = list(swings), [*no_spins, *no_swings]
+    for spin in spins:
+        count = count_turns(spin)
+        miscount = _miscount(spin, count)
+        speed = _odd_speed(spin, count)
+        remarks += [r for r in (miscount, None if miscount else speed) if r is not None]
+        if miscount is None:
+            kept.append(spin if speed is None else replace(spin, table_rate=None))
+    return tuple(kept), tuple(remarks)
+
+
+def estimate(airframe: Airframe, stands: Sequence[Stand], remarks: Sequence[Remark]) -> LeverEstimate:
+    """Join stands of one or more recordings.
+
+    Parameters
+    ----------
+    airframe : Airframe
+    stands : sequence of Stand
+    remarks : sequence of Remark
+        On what was found, and cannot be used or is odd.
+
+    Returns
+    -------
+    LeverEstimate
+    """
+    alone = [(s, solve(airframe, [s])) for s in stands]
+    restless = [_restless(s, f) for s, f in alone]
+    remarked = [*remarks, *(r for r in restless if r is not None)]
+    steady = [pair for pair, r in zip(alone, restless, strict=True) if r is None]
+    known = [(s, f) for s, f in steady if s.pivot is not None]
+    unknown = [(s, f) for s, f in steady if s.pivot is None]
+    about = tuple((s, _told((s,), f, ())) for s, f in unknown)
+    clash = _disagreement(known)
+    if clash is not None:
+        remarked.append(clash)
+    if clash is not None or not known:
+        why = _why_nothing(remarked, pivots_missing=bool(unknown))
+        return LeverEstimate(_NOWHERE, _NOWHERE, (why, why, why), (), tuple(remarked), None, about)
+    used = tuple(s for s, _ in known)
+    found = known[0][1] if len(known) == 1 else solve(airframe, used)
+    return replace(_told(used, found, tuple(remarked)), about_pivot=about)
+
+
+def solve(airframe: Airframe, stands: Sequence[Stand]) -> Fit:
+    """Fit stands that share one unknown place: all about known points, or one about an unknown point."""
+    pivots = [s.pivot for s in stands if s.pivot is not None]
+    if pivots:
+        expected = airframe.sensor.lever_arm
+        spread = EXPECTED_WITHIN + np.abs(expected - pivots).max(axis=0)
+    else:
+        expected, spread = np.zeros(3), np.full(3, FROM_A_PIVOT)
+    return fit(stands, expected, spread, airframe.calibration, _first_guess(stands))
+
+
+def _first_guess(stands: Sequence[Stand]) -> Matrix:
+    """Start from gravity's count of the turns: over many turns a gyro's scale error is more than half a turn."""
+    guess = np.zeros((3, 3))
+    for stand in stands:
+        if stand.kind == "spin":
+            ratio = count_turns(stand).ratio
+            axis = stand.turning / np.linalg.norm(stand.turning)
+            error = 0.0 if ratio is None else ratio - 1.0
+            guess += (error - axis @ guess @ axis) * np.outer(axis, axis)
+    return guess
+
+
+def _told(stands: tuple[Stand, ...], found: Fit, remarks: tuple[Remark, ...]) -> LeverEstimate:
+    """Tell the axes that are known well enough."""
+    spread = np.sqrt(np.diag(found.covariance))
+    told = spread < LARGEST_UNCERTAINTY
+    reasons = tuple("" if told[axis] else _untold(stands, axis) for axis in range(3))
+    return LeverEstimate(
+        value=np.where(told, found.place, np.nan),
+        uncertainty=np.where(told, spread, np.nan),
+        reason=(reasons[0], reasons[1], reasons[2]),
+        stands=stands,
+        remarks=remarks,
+        fit=found,
+    )
+
+
+def _why_nothing(remarks: Sequence[Remark], *, pivots_missing: bool) -> str:
+    if pivots_missing:
+        return "the manifest does not say where the point that it turned about lies from the CG (pivot_mm)"
+    if remarks:
+        return remarks[0].reason
+    return "hand motions do not show the sensor's place: the hand itself moves; a spin on a turntable does"
+
+
+def _untold(stands: Sequence[Stand], axis: int) -> str:
+    if any(s.kind == "swing" for s in stands):
+        return "the swing turned too little about the axes that would show it"
+    along = [s for s in stands if abs(s.turning[axis]) > 0.9 * np.linalg.norm(s.turning)]
+    if len(along) == len(stands):
+        pose = "on its tail" if axis == 2 else "level"  # noqa: PLR2004 - down
+        return f"a spin shows nothing along its axis; one with the airframe {pose} would show it"
+    return "the airframe leaned on the table, which mixes in what the spin does not show; spin it upright as well"
+
+
+def _never_still(name: str) -> Remark:
+    reason = "the airframe never lies still, so the gyro's bias is not known"
+    return Remark("lever-never-still", name, reason, "begin and end with 3 s at rest")
+
+
+def _miscount(stand: Stand, count: TurnCount) -> Remark | None:
+    if count.ratio is None or count.fits:
+        return None
+    reason = f"gravity counts {count.ratio:.2f} turns to each turn of the gyro"
+    if count.ratio < 0:
+        reason = "gravity goes round in the airframe the wrong way for the way the gyro says that it turns"
+    fix = "run benchrig check on six hand moves first: the gyro's sign, scale or axes are not as declared"
+    return Remark("spin-miscounted", stand.place, reason, fix)
+
+
+def _odd_speed(stand: Stand, count: TurnCount) -> Remark | None:
+    """Doubt a stated speed that neither the gyro nor gravity bears out; the spin itself stays good."""
+    if stand.table_rate is None:
+        return None
+    ratio, spread = (1.0, SCALE) if count.ratio is None else (count.ratio, COUNTED)
+    speed = float(np.linalg.norm(stand.turning)) * ratio
+    if abs(speed - stand.table_rate) < _SURELY * np.hypot(spread, SPEED) * stand.table_rate:
+        return None
+    seen, stated = speed * 30 / np.pi, stand.table_rate * 30 / np.pi
+    reason = f"the table is stated to turn at {stated:.2f} rpm, and turned at {seen:.2f} rpm"
+    fix = "correct rpm in the manifest, or leave it out: the place does not need it"
+    return Remark("turntable-speed-differs", stand.place, reason, fix, refused=False)
+
+
+def _restless(stand: Stand, found: Fit) -> Remark | None:
+    """Refuse a stand about a point that moved: its own best fit leaves too much."""
+    left = found.noise[0]
+    if stand.kind == "swing" and left > STEADY_PIVOT:
+        reason = f"the pivot moved: {left:.2f} m/s² are left over, where a fixed one leaves less than {STEADY_PIVOT:g}"
+        return Remark("swing-pivot-moved", stand.place, reason, "hang or hold it on a ball or a hook that cannot move")
+    if stand.kind == "spin" and left > STEADY_TABLE:
+        reason = f"{left:.2f} m/s² are left over, where a steady table leaves less than {STEADY_TABLE:g}"
+        fix = "fix the airframe on the table, motor off, and put the table on firm ground"
+        return Remark("spin-unsteady", stand.place, reason, fix)
+    return None
+
+
+def _disagreement(known: Sequence[tuple[Stand, Fit]]) -> Remark | None:
+    """Find two stands that do not give one place, each by itself."""
+    for (a, first), (b, second) in combinations(known, 2):
+        apart, spread = first.place - second.place, first.covariance + second.covariance
+        if float(apart @ np.linalg.solve(spread, apart)) > DISAGREEMENT:
+            worst = int(np.argmax(np.abs(apart) / np.sqrt(np.diag(spread))))
+            reason = (
+                f"{a.place} and {b.place} put the sensor {abs(apart[worst]) * 1e3:.0f} mm apart "
+                f"along {('forward', 'right', 'down')[worst]}"
+            )
+            fix = "measure both pivots from the CG again; if they are right, run benchrig check on the unit's axes"
+            return Remark("lever-stands-disagree", b.place, reason, fix)
+    return None

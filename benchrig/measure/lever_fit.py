@@ -1,0 +1,266 @@
+"""Joint least squares: the sensor's place and all that is not known beside it, from every stand at once.
+
+What a data sheet or common practice says of the unknowns comes in as observations of their own, so that the covariance
+holds what they leave open: it is the sum of one part for the noise and one for each of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from benchrig.declaration.airframe import Calibration
+from benchrig.geometry.directions import Matrix, Vector
+from benchrig.measure import lever_model as model
+from benchrig.measure.lever_model import ACCELEROMETER, DELAY, GYRO, OWN, PLACE, SHARED, SQUARENESS
+from benchrig.measure.stand import Stand
+
+GRAVITY: Final = 9.80665
+GRAVITY_SPREAD: Final = 0.015
+"""m/s²: of gravity from place to place; pole and equator differ by 0.052 (WGS 84 normal gravity), a rectangle."""
+
+SCALE: Final = 0.010
+CROSS: Final = 0.007
+"""Of a consumer unit's channels: a third of the ±3 % and ±2 % of a data sheet (PS-MPU-6000A-00 rev. 3.4, pp. 12-13)."""
+CALIBRATED: Final = 0.002
+"""Of a channel whose scale is declared under [calibration] (common practice, no published source)."""
+BIAS: Final = 1.0
+"""m/s²: of an accelerometer (the same data sheet: ±50 to ±80 mg; cheap units show more)."""
+LARGEST_DELAY: Final = 0.003
+"""s, one standard deviation: between gyro and accelerometer of one unit (common practice, no published source)."""
+SQUARE: Final = np.radians(1.0)
+"""rad: of a unit glued down by eye along an edge (common practice, no published source)."""
+LEVEL: Final = np.radians(0.3)
+"""rad: between the table's axis and the airframe's down, where it stands level (common practice, no source)."""
+BEARING: Final = np.radians(0.03)
+"""rad: by which a table's axis tilts when it starts to turn (common practice, no published source)."""
+SPEED: Final = 0.005
+"""Of a table's stated speed; IEC 60098:2020 cl. 5.6 asks ±0.5 % of the recording."""
+
+_FIRST_NOISE: Final = 0.05
+_STEPS: Final = 12
+_CLOSE: Final = 1e-7  # m
+_NUDGE: Final = 1e-6
+_FEWEST_BLOCKS: Final = 6
+_BLOCK: Final = 0.5  # s, of a swing
+_KNOCK: Final = 6.0  # times the median: with three white channels once in 10¹⁸ windows
+_SMALLEST_KNOCK: Final = 1e-6  # m/s²
+_MOST_KEPT: Final = 0.9
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fit:
+    """The least-squares answer.
+
+    Attributes
+    ----------
+    place : ndarray, shape (3,), m
+    covariance : ndarray, shape (3, 3), m²
+        Of `place`; it is the sum of `budget`.
+    budget : mapping of str to ndarray, shape (3, 3), m²
+        What each mechanism of error adds.
+    gyro : ndarray, shape (3, 3)
+        By ``I + gyro`` the gyro's rates are mended.
+    gyro_covariance : ndarray, shape (9, 9)
+        Row by row.
+    stands : tuple of Stand
+        Without the windows in which something knocked.
+    noise : tuple of float, m/s²
+        Residual of each stand, rms over its windows and axes.
+    correlation : tuple of float
+        By how much each stand's residuals, being alike from window to window, count for fewer than they are.
+    residuals, predicted : tuple of ndarray, shape (W, 3), m/s²
+    """
+
+    place: Vector
+    covariance: Matrix
+    budget: Mapping[str, Matrix]
+    gyro: Matrix
+    gyro_covariance: Matrix
+    stands: tuple[Stand, ...]
+    noise: tuple[float, ...]
+    correlation: tuple[float, ...]
+    residuals: tuple[Vector, ...]
+    predicted: tuple[Vector, ...]
+
+
+def fit(
+    stands: Sequence[Stand], expected: Vector, spread: Vector, calibration: Calibration | None, start: Matrix
+) -> Fit:
+    """Solve for the sensor's place.
+
+    Parameters
+    ----------
+    stands : sequence of Stand
+        All about points known from the CG, or one about a point that is not.
+    expected, spread : ndarray, shape (3,), m
+        What is held of the place beforehand, and how loosely.
+    calibration : Calibration or None
+        What was declared, and is already applied.
+    start : ndarray, shape (3, 3)
+        First guess of the gyro's errors.
+
+    Returns
+    -------
+    Fit
+    """
+    prior = _prior(len(stands), spread, calibration)
+    mean = np.zeros(len(prior))
+    mean[PLACE] = expected
+    unknowns = mean.copy()
+    unknowns[GYRO] = start.ravel()
+    for k, stand in enumerate(stands):
+        seen = model.columns(stand, start)
+        unknowns[model.own(k)][0:3] = seen.held[0].T @ stand.where.means(stand.force)[0]
+    noise = [np.full(3, _FIRST_NOISE) for _ in stands]
+    unknowns, _, _ = _solved(stands, unknowns, mean, prior, noise)
+    stands = [_without_knocks(s, r) for s, r in zip(stands, _residuals(stands, unknowns), strict=True)]
+    unknowns, _, _ = _solved(stands, unknowns, mean, prior, noise)
+    residuals = _residuals(stands, unknowns)
+    correlation = tuple(_correlation(s, r) for s, r in zip(stands, residuals, strict=True))
+    noise = [r.std(axis=0) * np.sqrt(c) for r, c in zip(residuals, correlation, strict=True)]
+    unknowns, information, inverse = _solved(stands, unknowns, mean, prior, noise)
+    residuals = _residuals(stands, unknowns)
+    forces = [stand.where.means(stand.force) for stand in stands]
+    return Fit(
+        place=unknowns[PLACE],
+        covariance=inverse[PLACE, PLACE],
+        budget=_budget(information, inverse, prior, len(stands)),
+        gyro=unknowns[GYRO].reshape(3, 3),
+        gyro_covariance=inverse[GYRO, GYRO],
+        stands=tuple(stands),
+        noise=tuple(float(np.sqrt(np.mean(r**2))) for r in residuals),
+        correlation=correlation,
+        residuals=tuple(residuals),
+        predicted=tuple(f - r for f, r in zip(forces, residuals, strict=True)),
+    )
+
+
+def _prior(count: int, spread: Vector, calibration: Calibration | None) -> Vector:
+    """Give the standard deviation of everything beforehand."""
+    one = np.full((3, 3), CROSS)
+    np.fill_diagonal(one, SCALE)
+    accelerometer, gyro = one.copy(), one.copy()
+    if calibration is not None and calibration.accelerometer_matrix is not None:
+        accelerometer[:] = CALIBRATED
+    if calibration is not None and calibration.gyro_scale is not None:
+        np.fill_diagonal(gyro, CALIBRATED)
+    prior = np.empty(SHARED + OWN * count)
+    prior[PLACE], prior[SQUARENESS], prior[DELAY] = spread, SQUARE, LARGEST_DELAY
+    prior[ACCELEROMETER], prior[GYRO] = accelerometer.ravel(), gyro.ravel()
+    for k in range(count):
+        prior[model.own(k)] = np.repeat([2 * GRAVITY, BIAS, BEARING * GRAVITY], 3)
+    return prior
+
+
+def _solved(
+    stands: Sequence[Stand], unknowns: Vector, mean: Vector, prior: Vector, noise: Sequence[Vector]
+) -> tuple[Vector, Mapping[str, Matrix], Matrix]:
+    """Go to the least sum of squares by Gauss-Newton steps; give the information of each kind, and its inverse."""
+    for _ in range(_STEPS):
+        information, gradient = _normal(stands, unknowns, noise)
+        whole = sum(information.values()) + np.diag(prior**-2)
+        # in units of what is held beforehand, so that metres and m/s² do not spoil the digits
+        inverse = np.linalg.inv(whole * np.outer(prior, prior)) * np.outer(prior, prior)
+        step = inverse @ (gradient + (mean - unknowns) / prior**2)
+        unknowns = unknowns + step
+        if np.abs(step[PLACE]).max() < _CLOSE:
+            break
+    return unknowns, information, inverse
+
+
+def _normal(stands: Sequence[Stand], unknowns: Vector, noise: Sequence[Vector]) -> tuple[dict[str, Matrix], Vector]:
+    size = len(unknowns)
+    information = {"noise": np.zeros((size, size)), "side": np.zeros((size, size))}
+    gradient = np.zeros(size)
+    shared, gyro = unknowns[:SHARED], unknowns[GYRO].reshape(3, 3)
+    for k, stand in enumerate(stands):
+        mine, part = unknowns[model.own(k)], np.r_[0:SHARED, model.own(k)]
+        seen = model.columns(stand, gyro)
+        rows = np.concatenate(model.jacobian(stand, seen, shared, mine), axis=-1) / noise[k][:, None]
+        left = (stand.where.means(stand.force) - model.predicted(stand, seen, shared, mine)) / noise[k]
+        rows, left = rows.reshape(-1, SHARED + OWN), left.ravel()
+        information["noise"][np.ix_(part, part)] += rows.T @ rows
+        gradient[part] += rows.T @ left
+        rows, left = _side_rows(stand, shared, mine)
+        information["side"][np.ix_(part, part)] += rows.T @ rows
+        gradient[part] += rows.T @ left
+    return information, gradient
+
+
+def _side_rows(stand: Stand, shared: Vector, mine: Vector) -> tuple[Matrix, Vector]:
+    """Give what is known of a stand beside its readings: gravity's size, its table's speed, which way was down."""
+    together = np.concatenate([shared, mine])
+    base = _side(stand, together)
+    used = [*range(SQUARENESS.start, SQUARENESS.stop), *range(GYRO.start, GYRO.stop), *range(SHARED, SHARED + 3)]
+    rows = np.zeros((len(base), len(together)))
+    for k in used:
+        nudged = together.copy()
+        nudged[k] += _NUDGE
+        rows[:, k] = (_side(stand, nudged) - base) / _NUDGE
+    return -rows, base
+
+
+def _side(stand: Stand, together: Vector) -> Vector:
+    """Give how far the unknowns are from it, in standard deviations."""
+    off = [(GRAVITY - float(np.linalg.norm(together[SHARED : SHARED + 3]))) / GRAVITY_SPREAD]
+    turning = (np.eye(3) + together[GYRO].reshape(3, 3)) @ stand.turning
+    speed = float(np.linalg.norm(turning))
+    if stand.table_rate is not None:
+        off.append((stand.table_rate - speed) / (SPEED * stand.table_rate))
+    if stand.pose == "level":
+        axis = turning / speed * np.sign(turning[2])
+        down = axis + np.cross(together[SQUARENESS], axis)
+        off.extend(-down[:2] / LEVEL)
+    return np.array(off)
+
+
+def _residuals(stands: Sequence[Stand], unknowns: Vector) -> list[Vector]:
+    gyro = unknowns[GYRO].reshape(3, 3)
+    return [
+        s.where.means(s.force) - model.predicted(s, model.columns(s, gyro), unknowns[:SHARED], unknowns[model.own(k)])
+        for k, s in enumerate(stands)
+    ]
+
+
+def _without_knocks(stand: Stand, residuals: Vector) -> Stand:
+    """Leave out windows that stand far off the others, if they are few: something touched the airframe."""
+    size = np.linalg.norm(residuals, axis=1)
+    kept = size < _KNOCK * max(float(np.median(size)), _SMALLEST_KNOCK)
+    if kept.all() or kept.mean() < _MOST_KEPT:
+        return stand
+    return replace(stand, where=replace(stand.where, start=stand.where.start[kept]), still=stand.still[kept])
+
+
+def _correlation(stand: Stand, residuals: Vector) -> float:
+    """Say by how much means over long blocks scatter more than white residuals would let them: 1 or more."""
+    size = float(np.linalg.norm(stand.turning))
+    block = max(round((np.pi / size if size else _BLOCK) / stand.where.length), 1)
+    moving = residuals[~stand.still]
+    count = len(moving) // block
+    if count < _FEWEST_BLOCKS:
+        return 1.0
+    means = moving[: count * block].reshape(count, block, 3).mean(axis=1)
+    return max(1.0, float(block * np.mean(means.var(axis=0, ddof=1) / moving.var(axis=0))))
+
+
+def _budget(information: Mapping[str, Matrix], inverse: Matrix, prior: Vector, count: int) -> dict[str, Matrix]:
+    """Split the covariance of the place into what each mechanism adds."""
+    to_place = inverse[PLACE]
+    bases = [SHARED + OWN * k for k in range(count)]
+    groups = {
+        "along": np.r_[PLACE],
+        "squareness": np.r_[SQUARENESS],
+        "accelerometer": np.r_[tuple(np.r_[ACCELEROMETER, b : b + 6] for b in bases)],
+        "gyro": np.r_[GYRO],
+        "delay": np.r_[DELAY],
+        "bearing": np.r_[tuple(np.r_[b + 6 : b + 9] for b in bases)],
+    }
+    parts = {name: to_place @ known @ to_place.T for name, known in information.items()}
+    for name, repeated in groups.items():
+        group = np.unique(repeated)
+        parts[name] = (to_place[:, group] / prior[group] ** 2) @ to_place[:, group].T
+    return parts
