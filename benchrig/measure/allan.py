@@ -55,8 +55,9 @@ def deviation(values: Vector, step: float, factors: Iterable[int], kind: Kind = 
         message = f"averaging factors are 1 or more, got {min(chosen)}"
         raise ValueError(message)
     phase = phase_of(values, step)
-    means = (_KINDS[kind](phase, m, m * step) for m in chosen)
-    return np.sqrt(np.array([np.nan if mean is None else mean for mean in means]))
+    means = [_KINDS[kind](phase, m, m * step) for m in chosen]
+    variances = np.array([np.nan if mean is None else mean for mean in means], dtype=np.float64)
+    return np.asarray(np.sqrt(variances))
 
 
 def phase_of(values: Vector, step: float) -> Vector:
