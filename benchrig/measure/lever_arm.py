@@ -95,12 +95,20 @@ def lever_arm_of(
     -------
     LeverEstimate
     """
+    read = readings_of(airframe, even, stillness, name)
+    if isinstance(read, Remark):
+        return estimate(airframe, (), (read,))
+    return estimate(airframe, *find_stands(read, turntable, swing_pivot, prompts))
+
+
+def readings_of(airframe: Airframe, even: EvenRecording, stillness: Stillness, name: str) -> Readings | Remark:
+    """Turn a recording into body axes, or say why it cannot be: without a rest the gyro's bias is not known."""
     if stillness.bias is None:
-        return estimate(airframe, (), (_never_still(name),))
+        reason = "the airframe never lies still, so the gyro's bias is not known"
+        return Remark("lever-never-still", name, reason, "begin and end with 3 s at rest")
     body = airframe.sensor.body_from_sensor
     rate = (even.angular_rate - stillness.bias.value) @ body.T
-    read = Readings(even, rate, even.acceleration @ body.T, stillness, name)
-    return estimate(airframe, *find_stands(read, turntable, swing_pivot, prompts))
+    return Readings(even, rate, even.acceleration @ body.T, stillness, name)
 
 
 def find_stands(
@@ -206,11 +214,6 @@ def _untold(stands: Sequence[Stand], axis: int) -> str:
         pose = "on its tail" if axis == 2 else "level"  # noqa: PLR2004 - down
         return f"a spin shows nothing along its axis; one with the airframe {pose} would show it"
     return "the airframe leaned on the table, which mixes in what the spin does not show; spin it upright as well"
-
-
-def _never_still(name: str) -> Remark:
-    reason = "the airframe never lies still, so the gyro's bias is not known"
-    return Remark("lever-never-still", name, reason, "begin and end with 3 s at rest")
 
 
 def _miscount(stand: Stand, count: TurnCount) -> Remark | None:

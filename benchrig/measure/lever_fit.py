@@ -87,6 +87,14 @@ class Fit:
     predicted: tuple[Vector, ...]
 
 
+def table_speed(found: Fit, stand: Stand) -> tuple[float, float]:
+    """Give the speed of a spin, the gyro's scale mended, and its standard deviation, rad/s."""
+    turning = (np.eye(3) + found.gyro) @ stand.turning
+    speed = float(np.linalg.norm(turning))
+    slope = np.outer(turning / speed, stand.turning).ravel()
+    return speed, float(np.sqrt(slope @ found.gyro_covariance @ slope))
+
+
 def fit(
     stands: Sequence[Stand], expected: Vector, spread: Vector, calibration: Calibration | None, start: Matrix
 ) -> Fit:
