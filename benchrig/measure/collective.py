@@ -1,4 +1,4 @@
-"""What the stick that lifts does to every channel: whether the plate rises, and whether every rotor gives more thrust."""
+"""What the stick that lifts does to the channels: whether the plate rises, and every rotor gives more thrust."""
 
 from __future__ import annotations
 

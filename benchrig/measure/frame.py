@@ -50,11 +50,8 @@ def frame_of(pulses: Pulses, rows: int, row: float) -> Frame:
     -------
     Frame
     """
-    if len(pulses.time) <= _SPARSE * rows:
-        renewed = pulses.time
-    else:
-        renewed = pulses.time[1:][np.diff(pulses.width) != 0]
-    between = np.diff(renewed)
+    only_new = len(pulses.time) <= _SPARSE * rows
+    between = np.diff(pulses.time if only_new else pulses.time[1:][np.diff(pulses.width) != 0])
     if len(between) < _LEAST_INTERVALS:
         return Frame(None, None, "its pulses change too seldom to show when they are renewed")
     usual = float(np.percentile(between, 10))

@@ -23,6 +23,7 @@ _LEAST_RENEWALS: Final = 20  # fewer say nothing of a jitter
 _EDGE: Final = 0.03  # s: left out at either end of a hold, where it may still be moving
 _FRAME: Final = 0.02  # s: pulses are not counted as independent more often than this
 _FEW: Final = 3
+_COARSEST: Final = 4e-6  # s: the rounding of a usual counter
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +141,7 @@ def jitter(width: Vector) -> float:
     renewed = width[np.flatnonzero(np.diff(width, prepend=np.nan) != 0)]
     if len(renewed) < _LEAST_RENEWALS:
         return 0.0
-    return float(np.median(np.abs(np.diff(renewed, 2)))) / (0.6745 * np.sqrt(6.0))
+    return float(np.median(np.abs(np.diff(renewed, 2))) / (0.6745 * np.sqrt(6.0)))
 
 
 def _still_spans(pulses: Pulses, band: float) -> list[tuple[int, int]]:
@@ -196,7 +197,7 @@ def _hold(pulses: Pulses, start: int, stop: int, grain: float) -> Hold:
 
 
 def _grain(width: Vector) -> float:
-    """Give the smallest step between two pulses, s: what they were rounded to, at most 1 µs where they hardly move."""
+    """Give the smallest step between two pulses, s: what they may have been rounded to; counters are no coarser."""
     steps = np.abs(np.diff(np.unique(width)))
     steps = steps[steps > 1e-10]  # noqa: PLR2004 - s; what the arithmetic adds
-    return min(float(steps.min()), 8e-6) if len(steps) else 1e-6
+    return min(float(steps.min()), _COARSEST) if len(steps) else 1e-6

@@ -32,6 +32,8 @@ class Sweep:
     ----------
     start, end : float, s
         From the hold before its first move to the hold after its last.
+    first : float, s
+        Change of pulse in its first move: positive where it went to longer pulses first.
     centre, lowest, highest : Estimate, s
     speed : Estimate
         s of pulse per s.
@@ -39,13 +41,16 @@ class Sweep:
 
     start: float
     end: float
+    first: float
     centre: Estimate
     lowest: Estimate
     highest: Estimate
     speed: Estimate
 
 
-def measure_sweep(channel: Steps, start: float, end: float, command: Steps | None = None) -> Sweep | None:
+def measure_sweep(
+    channel: Steps, start: float, end: float, *, command: Steps | None = None, is_motor: bool = False
+) -> Sweep | None:
     """Take a sweep apart.
 
     Parameters
@@ -55,6 +60,8 @@ def measure_sweep(channel: Steps, start: float, end: float, command: Steps | Non
         Where the sweep lies, about.
     command : Steps, optional
         What was commanded meanwhile: it tells the unit's own limit of speed from the hand's.
+    is_motor : bool
+        A motor may rest at its lowest pulse: then that is an end, and no centre is shown.
 
     Returns
     -------
@@ -67,12 +74,16 @@ def measure_sweep(channel: Steps, start: float, end: float, command: Steps | Non
     stands = [moves[0].before, *(m.after for m in moves)]
     first, last = stands[0], stands[-1]
     centre = _centre(first, last)
+    lowest = _end_of(stands, float(channel.between(first.start, last.end)[1].min()), channel.band, -1)
+    if is_motor and lowest.value is None and min(h.value for h in stands) > first.value - channel.band:
+        lowest, centre = centre, unknown("a motor rests at its lowest pulse, so a sweep shows no centre")
     _, width = channel.between(first.start, last.end)
     return Sweep(
         start=first.end,
         end=last.start,
+        first=moves[0].change,
         centre=centre,
-        lowest=_end_of(stands, float(width.min()), channel.band, -1),
+        lowest=lowest,
         highest=_end_of(stands, float(width.max()), channel.band, 1),
         speed=_speed(channel, moves, command),
     )
@@ -130,7 +141,8 @@ def _along(channel: Steps, move: Move) -> Estimate:
     if np.sqrt(np.mean(left**2)) > _EVEN * abs(move.change):
         return unknown("it does not move evenly, as by hand: its own limit of speed, if there is one, is not shown")
     spread = np.sqrt(left @ left / (len(time) - 2) / np.sum((time - time.mean()) ** 2))
-    return Estimate(abs(float(slope)), float(max(spread, 1e-9)))
+    # a line through whole microseconds is no surer than their rounding
+    return Estimate(abs(float(slope)), float(max(spread, 1e-6 / np.sqrt(6.0) / np.ptp(time))))
 
 
 def _on_the_way(channel: Steps, move: Move) -> tuple[Vector, Vector]:

@@ -1,0 +1,147 @@
+"""Pulse trains made step by step in time, as a receiver and a logger would make them: no formula of the program's."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from benchrig.capture.recording import Prompt, Pulses, Recording
+
+
+@dataclass
+class Output:
+    """A channel of a receiver: it renews its pulse once a frame, and may go no faster than its limit.
+
+    Parameters
+    ----------
+    program : list of (time s, target µs)
+        Steps, in order.
+    frame : float, s
+    limit : float, µs/s
+    latency : float, s
+        From a step of the program to when the channel knows of it.
+    jitter : float, µs
+        Standard deviation of a pulse as it is measured.
+    silent : list of (start s, end s)
+        When no pulse comes.
+    """
+
+    program: list
+    frame: float = 0.02
+    phase: float = 0.0
+    limit: float = math.inf
+    latency: float = 0.0
+    jitter: float = 0.0
+    silent: list = field(default_factory=list)
+
+    def frames(self, until, rng):
+        """Give the instants of the pulses and their lengths, µs: rounded to whole ones, as counters do."""
+        when, widths = [], []
+        level, k = self.program[0][1], 0
+        instant = self.phase
+        while instant < until:
+            while k + 1 < len(self.program) and self.program[k + 1][0] + self.latency <= instant:
+                k += 1
+            step = self.limit * self.frame
+            level += max(-step, min(step, self.program[k][1] - level))
+            if not any(a <= instant < b for a, b in self.silent):
+                when.append(instant)
+                widths.append(round(level + rng.normal(0.0, self.jitter)) if self.jitter else round(level))
+            instant += self.frame
+        return np.array(when), np.array(widths, dtype=float)
+
+    def logged(self, rows, rng):
+        """Give what a logger writes: in every row the last pulse, if one has come since two frames at most."""
+        when, widths = self.frames(rows[-1], rng)
+        last = np.searchsorted(when, rows, side="right") - 1
+        known = (last >= 0) & (rows - when[np.maximum(last, 0)] < 2.5 * self.frame)
+        return Pulses(rows[known], widths[last[known]] * 1e-6)
+
+
+def sweep(start, centre, lowest, highest, hold=0.8):
+    """Program a sweep: from the centre to the longest pulse, to the shortest, and back."""
+    return [(start, highest), (start + hold, lowest), (start + 2 * hold, centre)]
+
+
+def rows_of(duration, rate, jitter=0.0, rng=None):
+    """Give the times of a logger's rows, s."""
+    times = np.arange(0.0, duration, 1 / rate)
+    if jitter:
+        times = times + rng.uniform(-jitter, jitter, len(times)) / rate
+        times -= times[0]
+    return times
+
+
+def recording(outputs, prompts, *, duration, rate=200.0, commands=None, seed=0, row_jitter=0.0):
+    """Log outputs beside an airframe that lies still.
+
+    Parameters
+    ----------
+    outputs, commands : mapping of name to Output
+    prompts : list of (name, label, start s, end s)
+    """
+    rng = np.random.default_rng(seed)
+    rows = rows_of(duration, rate, row_jitter, rng)
+    still = np.zeros((len(rows), 3))
+    return Recording(
+        time=rows,
+        angular_rate=still,
+        acceleration=still + [0.0, 0.0, -9.80665],
+        magnetic_field=None,
+        unit_attitude=None,
+        temperature=None,
+        pulses={name: output.logged(rows, rng) for name, output in outputs.items()},
+        commands={name: output.logged(rows, rng) for name, output in (commands or {}).items()},
+        prompts=tuple(Prompt(name, start, end, f"at {start}", label) for name, label, start, end in prompts),
+        seen=(),
+        turntable=None,
+        swing_pivot=None,
+        gyro_full_scale=None,
+        accelerometer_full_scale=None,
+        recorded=None,
+        operator=None,
+        temperature_at_bench=None,
+        stream=Path("bench.csv"),
+        manifest=Path("bench.toml"),
+        sha256="0" * 64,
+        history=(),
+    )
+
+
+PLATE = """
+[[actuator]]
+name = "{name}"
+drives = "swashplate"
+azimuth_deg = {azimuth}
+longer_pulse = "plate {longer}"
+"""
+
+
+def helicopter(azimuths, *, longer=None, extra="", each=""):
+    """Write the airframe file of a helicopter whose plate servos are called s0, s1 …"""
+    ways = longer or ["up"] * len(azimuths)
+    servos = [
+        PLATE.format(name=f"s{k}", azimuth=azimuth % 360, longer=way) + each
+        for k, (azimuth, way) in enumerate(zip(azimuths, ways, strict=True))
+    ]
+    head = '[airframe]\nname = "Heron"\nkind = "helicopter"\n[sensor]\naxes = { x = "forward", y = "right" }\n'
+    return head + '[rotor]\nturns = "clockwise"\n' + "".join(servos) + extra
+
+
+TAIL = """
+[[actuator]]
+name = "tail"
+drives = "tail rotor"
+longer_pulse = "nose left"
+"""
+
+
+def plane(text="", **keys):
+    """Write the airframe file of an aeroplane with one servo, the elevator."""
+    lines = "".join(f"{key} = {value}\n" for key, value in keys.items())
+    head = '[airframe]\nname = "Tern"\nkind = "aeroplane"\n[sensor]\naxes = { x = "forward", y = "right" }\n'
+    servo = '[[actuator]]\nname = "elevator"\ndrives = "elevator"\nlonger_pulse = "trailing edge up"\n'
+    return head + servo + lines + text
