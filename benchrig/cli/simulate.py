@@ -65,11 +65,13 @@ def _field(_context: click.Context, parameter: click.Parameter, text: str | None
 @click.option("--posture", metavar="POSE", help="How the airframe stands on the turntable [level].")
 @click.option("--swing-pivot-mm", "pivot", callback=_place, metavar="PLACE", help="What it swings about [up=120].")
 @click.option("--hang-point-mm", "hang_point", callback=_place, metavar="PLACE", help="What it hangs from [up=120].")
+@click.option("--link-delay-s", type=float, metavar="S", help="From a lost link to what the receiver then does [0.5].")
 @click.option("--field-ut", callback=_field, metavar="FIELD", help="The earth's field, like north=20,down=45.")
 @click.option("--format", "file_format", default="csv", show_default=True, type=click.Choice(FORMATS))
 @click.option("--routine", is_flag=True, help="Name the motions without their times.")
 @click.option("--seen", is_flag=True, help="Write down what the operator saw the actuators do.")
 @click.option("--no-pulses", "pulses", flag_value=False, default=True, help="Leave the recorded pulses out.")
+@click.option("--commands", is_flag=True, help="Record what was commanded beside the pulses.")
 @click.option("--operator", help="Who the manifest names [simulated].")
 @click.option("--force", is_flag=True, help="Overwrite files that this command did not make.")
 @click.option(

@@ -9,10 +9,15 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from benchrig.declaration.airframe import Airframe
+from benchrig.errors import Problem, UsageError
 from benchrig.geometry.directions import Vector
+from benchrig.geometry.turns import PULSE_STEPS
 from benchrig.simulation.faults import Fault, Faults, refuse_idle
+from benchrig.simulation.mechanics import lifts
 from benchrig.simulation.options import Options
 from benchrig.simulation.plan import Plan, draw_plan
+from benchrig.simulation.pulse_program import commands, program_of
+from benchrig.simulation.pulses import pulses
 from benchrig.simulation.sensors import (
     Triad,
     draw_accelerometer,
@@ -22,7 +27,7 @@ from benchrig.simulation.sensors import (
     sample_times,
 )
 from benchrig.simulation.trajectory import angular_rate, specific_force
-from benchrig.simulation.unit import Estimate, estimate, pulses
+from benchrig.simulation.unit import Estimate, estimate
 from benchrig.simulation.wiring import Wiring, wire
 
 
@@ -61,7 +66,8 @@ class Simulated:
     temperature : ndarray, shape (N,), °C
     believed : Estimate
         The unit's own.
-    pulses : mapping of actuator name to ndarray, shape (N,), µs
+    pulses, commands : mapping of actuator name to ndarray, shape (N,), µs
+        What each actuator got, and what was commanded of it at the transmitter.
     gyro_model, accelerometer_model, compass_model : Triad
         Their gains, biases and wiring as drawn.
     prompts : tuple of (motion, start s, end s)
@@ -82,6 +88,7 @@ class Simulated:
     temperature: Vector
     believed: Estimate
     pulses: Mapping[str, Vector]
+    commands: Mapping[str, Vector]
     gyro_model: Triad
     accelerometer_model: Triad
     compass_model: Triad | None
@@ -112,9 +119,10 @@ def simulate(
     options = options or Options()
     chosen = Faults(tuple(faults))
     refuse_idle(chosen, options.motions)
+    _refuse_empty_steps(airframe, options)
     # a generator of its own for each part, so that a fault in one part leaves the numbers of the others alone
     hands, wires, parts, clock, readings, stamps = np.random.default_rng(seed).spawn(6)
-    plan = draw_plan(options, chosen, hands)
+    plan = draw_plan(options, chosen, hands, tuple(actuator.name for actuator in airframe.actuators))
     wiring = wire(airframe, chosen, wires)
     time = sample_times(plan.duration, options.rate_hz, options.jitter, clock)
     truth = _truth(airframe, plan, chosen, time)
@@ -132,17 +140,32 @@ def simulate(
     accelerometer = _stuck(accelerometer, "accelerometer", chosen)
 
     believed = estimate(time, gyro, accelerometer, airframe)
+    program = program_of(plan.motions, airframe, chosen, options.link_delay_s)
     return Simulated(
         airframe, options, seed, chosen, plan, wiring, truth, time, gyro, accelerometer, compass,
         temperature=24.0 + 2.0 * (1.0 - np.exp(-time / 60.0)) + readings.normal(0.0, 0.03, len(time)),
         believed=believed,
-        pulses=pulses(believed, airframe, chosen),
+        pulses=pulses(believed, airframe, chosen, program),
+        commands=commands(program, airframe, time),
         gyro_model=gyro_model,
         accelerometer_model=accelerometer_model,
         compass_model=compass_model,
         prompts=_stamp(plan, chosen, stamps),
         gap_centres=_gaps(plan, chosen, stamps),
     )  # fmt: skip
+
+
+def _refuse_empty_steps(airframe: Airframe, options: Options) -> None:
+    """Refuse steps at the transmitter that would move nothing."""
+    problems = []
+    for name in dict.fromkeys(options.motions):
+        if name in PULSE_STEPS and not airframe.actuators:
+            problems.append(Problem(f"--motion {name}", "the airframe declares no actuator", act="leave it out"))
+        elif name == "collective up" and not any(map(lifts, airframe.actuators)):
+            finding, expected = "no declared actuator lifts the airframe", "a servo of a plate, or a lifting rotor"
+            problems.append(Problem(f"--motion {name}", finding, expected, act="leave it out"))
+    if problems:
+        raise UsageError(*problems)
 
 
 def _truth(airframe: Airframe, plan: Plan, faults: Faults, time: Vector) -> Truth:

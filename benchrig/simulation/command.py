@@ -39,6 +39,7 @@ def _numbers(options: Options, usual: Options) -> list[str]:
         ("--rpm", options.turntable_rpm, usual.turntable_rpm),
         ("--turntable-tilt-deg", options.turntable_tilt_deg, usual.turntable_tilt_deg),
         ("--spin-s", options.spin_s, usual.spin_s),
+        ("--link-delay-s", options.link_delay_s, usual.link_delay_s),
     )
     return [word for flag, value, otherwise in numbers if value != otherwise for word in (flag, repr(value))]
 
@@ -57,6 +58,7 @@ def _switches(options: Options) -> tuple[tuple[str, bool], ...]:
         ("--routine", options.routine),
         ("--seen", options.seen),
         ("--no-pulses", not options.pulses),
+        ("--commands", options.commands),
         ("--rpm-unknown", not options.turntable_rpm_declared),
         ("--turntable-pivot-unknown", not options.turntable_pivot_declared),
     )

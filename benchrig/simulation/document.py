@@ -36,8 +36,7 @@ def manifest_text(simulated: Simulated, groups: tuple[Group, ...], stream_name: 
     document.add("capture", tomlkit.item(capture))
     document.add("columns", _columns(groups))
     if not options.routine:
-        prompts = [{"name": name, "start_s": start, "end_s": end} for name, start, end in simulated.prompts]
-        document.add("motion", tomlkit.item(prompts))
+        document.add("motion", tomlkit.item(_prompts(simulated)))
     looks = sights(simulated) if options.seen else ()
     if looks:
         seen = [{"motion": look.motion, "actuator": look.actuator, "moved": look.moved} for look in looks]
@@ -49,16 +48,26 @@ def manifest_text(simulated: Simulated, groups: tuple[Group, ...], stream_name: 
     return tomlkit.dumps(document)
 
 
+def _prompts(simulated: Simulated) -> list[dict[str, Any]]:
+    prompts = []
+    for (name, start, end), made in zip(simulated.prompts, simulated.plan.motions, strict=True):
+        label = {"label": made.label} if made.label else {}
+        prompts.append({"name": name} | label | {"start_s": start, "end_s": end})
+    return prompts
+
+
 def _columns(groups: tuple[Group, ...]) -> tomlkit.items.Table:
-    table, actuators = tomlkit.table(), tomlkit.table()
+    table, actuators, commands = tomlkit.table(), tomlkit.table(), tomlkit.table()
     for group in groups:
         role, _, name = group.role.partition(":")
         if name:
-            actuators.add(name, _inline(group))
+            (actuators if role == "actuator" else commands).add(name, _inline(group))
         else:
             table.add(role, _inline(group))
     if len(actuators):
         table.add("actuators", actuators)
+    if len(commands):
+        table.add("commands", commands)
     return table
 
 

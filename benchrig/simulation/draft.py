@@ -37,6 +37,8 @@ class Draft:
         Whether it is held in the hand between motions.
     lies : str
         The pose in which it lies on the bench; empty where it is not on the bench.
+    actuators : tuple of str
+        By their names.
     """
 
     rng: np.random.Generator
@@ -49,6 +51,7 @@ class Draft:
     now: float = 0.0
     lifted: bool = False
     lies: str = "level"
+    actuators: tuple[str, ...] = ()
     legs: list[Leg] = field(default_factory=list)
     turns: list[Wobble] = field(default_factory=list)
     sways: list[Wobble] = field(default_factory=list)

@@ -118,6 +118,17 @@ FAULTS: Final[Mapping[str, FaultKind]] = {
     "servo-reversed": FaultKind("this actuator moves the wrong way", "actuator"),
     "servo-still": FaultKind("this actuator never moves", "actuator"),
     "servo-weak": FaultKind("this actuator moves by a fiftieth of what it should", "actuator"),
+    "servo-slow": FaultKind(
+        "this actuator takes five times as long for its travel", "actuator", ("sweep", "collective up")
+    ),
+    "plate-binds": FaultKind(
+        "this servo moves a quarter less than is asked of it: a plate on four of them binds", "actuator"
+    ),
+    "narrow-pulses": FaultKind("this actuator gets pulses of half their length", "actuator"),
+    "switch-between": FaultKind("this actuator stops half-way where a switch should take it", "actuator", ("switch",)),
+    "link-wrong": FaultKind(
+        "this actuator goes elsewhere than declared when the link is lost", "actuator", ("transmitter off",)
+    ),
     "servos-swapped": FaultKind("these two are plugged in each other's place", "two actuators"),
     "servos-late": FaultKind("the pulses answer after this long", Number(150, 0, 2000, "ms")),
     "servo-stops": FaultKind("the pulses end this far from the centre", Number(15, 1, 1000, "us")),

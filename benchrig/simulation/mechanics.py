@@ -129,6 +129,16 @@ def _clockwise_sign(turns: Sense) -> float:
     return 1.0 if turns == "clockwise" else -1.0
 
 
+def lifts(actuator: Actuator) -> float:
+    """Tell which way a longer pulse lifts the airframe: +1 more, -1 less, 0 not at all.
+
+    A plate that goes up pitches all blades up; a lifting rotor pulls more with more thrust.
+    """
+    if actuator.drives not in ("swashplate", "rotor"):
+        return 0.0
+    return 1.0 if actuator.longer_pulse in ("plate up", "more thrust") else -1.0
+
+
 def other_way(word: str) -> str:
     """Name the move opposite to an actuator's word.
 

@@ -41,6 +41,8 @@ class Options:
         Whether the manifest says what the operator saw every actuator do.
     pulses, unit_attitude, temperature : bool
         Whether the stream has these columns.
+    commands : bool
+        Whether the stream has what was commanded of each actuator, beside its pulses.
     operator : str
     recorded : datetime
         Fixed, so that one seed always gives the same bytes.
@@ -60,6 +62,8 @@ class Options:
         What the airframe hangs from in a ``hang``, from the CG, in body axes.
     pivot : tuple of float, m
         The fixed point of a ``swing``, from the CG, in body axes.
+    link_delay_s : float
+        From a lost link to what the receiver then does.
     field_ut : tuple of float, µT
         The earth's field: north, east, down.
 
@@ -76,6 +80,7 @@ class Options:
     routine: bool = False
     seen: bool = False
     pulses: bool = True
+    commands: bool = False
     unit_attitude: bool = True
     temperature: bool = True
     operator: str = "simulated"
@@ -89,6 +94,7 @@ class Options:
     spin_s: float = 10.0
     hang_point: Place = (0.0, 0.0, -0.12)
     pivot: Place = (0.0, 0.0, -0.12)
+    link_delay_s: float = 0.5
     field_ut: tuple[float, float, float] = NORTHERN_FIELD_UT
 
     def __post_init__(self) -> None:
@@ -110,6 +116,7 @@ def _out_of_range(options: Options) -> list[Problem]:
         ("--rpm", options.turntable_rpm, 1.0, 200.0, "rpm"),
         ("--turntable-tilt-deg", options.turntable_tilt_deg, 0.0, 20.0, "deg"),
         ("--spin-s", options.spin_s, 1.0, 600.0, "s"),
+        ("--link-delay-s", options.link_delay_s, 0.0, 60.0, "s"),
         ("--field-ut", math.hypot(*options.field_ut), 1.0, 1000.0, "uT"),
     )
     return [

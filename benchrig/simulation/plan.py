@@ -9,7 +9,7 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from benchrig.geometry.directions import Vector
-from benchrig.geometry.turns import POSES
+from benchrig.geometry.turns import POSES, PULSE_STEPS
 from benchrig.simulation.draft import Draft, standing
 from benchrig.simulation.fault_list import HAND_TURNS
 from benchrig.simulation.faults import Faults
@@ -17,6 +17,7 @@ from benchrig.simulation.handling import rest_level, turn_by_hand, wave_freely
 from benchrig.simulation.hanging import hang, swing
 from benchrig.simulation.made import Made
 from benchrig.simulation.options import Options
+from benchrig.simulation.pulse_steps import flip, lift, sweep_each, switch_off, switch_on
 from benchrig.simulation.spinning import spin, turn_about_vertical
 from benchrig.simulation.standing import lay, rest_posed
 from benchrig.simulation.trajectory import Path
@@ -46,9 +47,10 @@ class Plan:
     plane: Rotation
 
 
-def draw_plan(options: Options, faults: Faults, rng: np.random.Generator) -> Plan:
+def draw_plan(options: Options, faults: Faults, rng: np.random.Generator, actuators: tuple[str, ...] = ()) -> Plan:
     """Draw what the operator does."""
     draft = _begin(options, faults, rng)
+    draft.actuators = actuators
     for index, name in enumerate(options.motions):
         if name in faults.values("motion-missing"):
             continue
@@ -98,7 +100,28 @@ def _make(draft: Draft, name: str, options: Options) -> None:
         rest_posed(draft, name)
     elif name in ("level turn", "tilted turn"):
         turn_about_vertical(draft, name)
-    elif name == "hang":
+    elif name in PULSE_STEPS:
+        _step_pulses(draft, name, options)
+    else:
+        _go_to_a_point(draft, name, options)
+
+
+def _go_to_a_point(draft: Draft, name: str, options: Options) -> None:
+    if name == "hang":
         hang(draft, np.array(options.hang_point))
     elif name == "swing":
         swing(draft, np.array(options.pivot))
+
+
+def _step_pulses(draft: Draft, name: str, options: Options) -> None:
+    """Do one thing at the transmitter."""
+    if name == "sweep":
+        sweep_each(draft)
+    elif name == "collective up":
+        lift(draft)
+    elif name == "switch":
+        flip(draft)
+    elif name == "transmitter off":
+        switch_off(draft, options.link_delay_s)
+    elif name == "transmitter on":
+        switch_on(draft)

@@ -33,7 +33,7 @@ def columns(simulated: Simulated) -> tuple[Group, ...]:
     Returns
     -------
     tuple of Group
-        ``time`` first; ``actuator:NAME`` for the pulses.
+        ``time`` first; ``actuator:NAME`` for the pulses, ``command:NAME`` for what was commanded.
     """
     groups = [_time(simulated), _gyro(simulated), _accelerometer(simulated)]
     if simulated.compass is not None:
@@ -49,10 +49,16 @@ def columns(simulated: Simulated) -> tuple[Group, ...]:
             Group(f"actuator:{name}", (names[name],), "us", 0, pulse[:, None])
             for name, pulse in simulated.pulses.items()
         ]
+    if simulated.options.commands:
+        names = column_names(tuple(simulated.commands), "cmd")
+        groups += [
+            Group(f"command:{name}", (names[name],), "us", 0, command[:, None])
+            for name, command in simulated.commands.items()
+        ]
     return _as_logged(simulated, groups)
 
 
-def column_names(actuators: tuple[str, ...]) -> dict[str, str]:
+def column_names(actuators: tuple[str, ...], prefix: str = "us") -> dict[str, str]:
     """Name a column for each actuator: letters, digits and underscores alone, so that any reader takes it.
 
     Examples
@@ -62,7 +68,7 @@ def column_names(actuators: tuple[str, ...]) -> dict[str, str]:
     """
     names: dict[str, str] = {}
     for actuator in actuators:
-        plain = "us_" + "".join(letter if letter.isalnum() else "_" for letter in actuator)
+        plain = f"{prefix}_" + "".join(letter if letter.isalnum() else "_" for letter in actuator)
         alike = sum(name == plain or name.startswith(f"{plain}_") for name in names.values())
         names[actuator] = f"{plain}_{alike + 1}" if alike else plain
     return names

@@ -7,15 +7,20 @@ from typing import Any
 import numpy as np
 import tomlkit
 
+from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector, axis_words
+from benchrig.geometry.turns import PULSE_STEPS
+from benchrig.simulation.answer import centre_of
 from benchrig.simulation.bench import Simulated
 from benchrig.simulation.document import MADE_BY
 from benchrig.simulation.hanging import hung_from
 from benchrig.simulation.made import Made
 from benchrig.simulation.places import place_words
+from benchrig.simulation.pulse_program import ends_of, lift_move, pace_of
+from benchrig.simulation.pulse_steps import RESTORE_S
+from benchrig.simulation.pulses import ANGLE_GAIN_US, FRAME_S, LATENCY_S, RATE_GAIN_US
 from benchrig.simulation.sensors import Triad
 from benchrig.simulation.trajectory import STANDARD_GRAVITY
-from benchrig.simulation.unit import ANGLE_GAIN_US, FRAME_S, LATENCY_S, RATE_GAIN_US
 
 
 def truth_text(simulated: Simulated, command: str, digests: dict[str, str]) -> str:
@@ -53,9 +58,20 @@ def truth_text(simulated: Simulated, command: str, digests: dict[str, str]) -> s
             truth["magnetometer"]["field_ut"] = [round(part, 4) for part in simulated.options.field_ut]
     if simulated.pulses:
         truth["correction"] = _correction(simulated)
+    if set(simulated.options.motions) & set(PULSE_STEPS):
+        truth["actuator"] = [_actuator(actuator, simulated) for actuator in simulated.airframe.actuators]
     truth |= _fixed_points(simulated)
     truth["motion"] = [_motion(made) for made in simulated.plan.motions]
     return tomlkit.dumps(truth)
+
+
+def _actuator(actuator: Actuator, simulated: Simulated) -> dict[str, Any]:
+    """Describe an actuator's channel as it was ordered to move; its faults stand among the faults."""
+    lowest, highest = ends_of(actuator)
+    return {
+        "name": actuator.name, "centre_us": centre_of(actuator), "lowest_us": lowest, "highest_us": highest,
+        "pace_us_per_s": round(pace_of(actuator, simulated.faults), 3), "lift_us": round(lift_move(actuator), 3),
+    }  # fmt: skip
 
 
 def _fixed_points(simulated: Simulated) -> dict[str, Any]:
@@ -102,13 +118,14 @@ def _sensor(model: Triad, wiring: Vector, unit: float, bias_key: str) -> dict[st
 
 
 def _correction(simulated: Simulated) -> dict[str, Any]:
+    link = {"link_delay_s": simulated.options.link_delay_s, "link_restore_s": RESTORE_S}
     return {
         "latency_ms": simulated.faults.number("servos-late", 1e3 * LATENCY_S),
         "frame_ms": 1e3 * FRAME_S,
         "rate_gain_us_per_deg_s": list(RATE_GAIN_US),
         "angle_gain_us_per_deg": list(ANGLE_GAIN_US),
         "actuators": list(simulated.pulses),
-    }
+    } | (link if "transmitter off" in simulated.options.motions else {})
 
 
 def _rounded(values: Vector, decimals: int = 4) -> list[Any]:

@@ -88,6 +88,8 @@ BEARABLE = {
     "unlevel-start": "8° is the stance of a tail-dragger",
     "hand-rests": "the holds in the hand serve, as long as the airframe lies still at the start",
     "prompts-late": "half a second of sloppiness is what people do",
+    "plate-binds": "a quarter less from one servo still corrects; `benchrig measure actuators` judges the plate",
+    "narrow-pulses": "half of the travel still corrects; `benchrig measure actuators` judges the pulses' length",
     "iron": "its field turns with the airframe, and only changes of the compass count",
     "iron-soft": "a seventh more along one line turns no axis into another",
 }
