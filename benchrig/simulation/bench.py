@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from scipy.spatial.transform import Rotation
@@ -28,7 +29,11 @@ from benchrig.simulation.sensors import (
 )
 from benchrig.simulation.trajectory import angular_rate, specific_force
 from benchrig.simulation.unit import Estimate, estimate
+from benchrig.simulation.vibration import Line, draw_lines, rocking_rate, shaking_force
 from benchrig.simulation.wiring import Wiring, wire
+
+_STUCK: Final = 4.0
+"""Counts that the two lowest bits are worth together."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,12 +49,14 @@ class Truth:
         At the sensor, at the time the accelerometer sampled it.
     lever_arm : ndarray, shape (3,), m
         CG to sensor, as it really is.
+    vibration : tuple of Line
     """
 
     attitude: Rotation
     angular_rate: Vector
     specific_force: Vector
     lever_arm: Vector
+    vibration: tuple[Line, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -121,11 +128,12 @@ def simulate(
     refuse_idle(chosen, options.motions)
     _refuse_empty_steps(airframe, options)
     # a generator of its own for each part, so that a fault in one part leaves the numbers of the others alone
-    hands, wires, parts, clock, readings, stamps = np.random.default_rng(seed).spawn(6)
+    hands, wires, parts, clock, readings, stamps, shakes = np.random.default_rng(seed).spawn(7)
     plan = draw_plan(options, chosen, hands, tuple(actuator.name for actuator in airframe.actuators))
     wiring = wire(airframe, chosen, wires)
     time = sample_times(plan.duration, options.rate_hz, options.jitter, clock)
-    truth = _truth(airframe, plan, chosen, time)
+    lines = draw_lines(chosen, shakes)
+    truth = _truth(airframe, plan, chosen, time, lines)
 
     gyro_model = draw_gyro(airframe, wiring.gyro, chosen, parts)
     accelerometer_model = draw_accelerometer(airframe, wiring.accelerometer, chosen, parts)
@@ -136,8 +144,8 @@ def simulate(
     compass = None
     if compass_model is not None:
         compass = compass_model.read(field_in_body(truth.attitude, options.field_ut), options.rate_hz, readings)
-    gyro = _stuck(gyro, "gyro", chosen)
-    accelerometer = _stuck(accelerometer, "accelerometer", chosen)
+    gyro = _stuck(gyro, "gyro", gyro_model.count, chosen)
+    accelerometer = _stuck(accelerometer, "accelerometer", accelerometer_model.count, chosen)
 
     believed = estimate(time, gyro, accelerometer, airframe)
     program = program_of(plan.motions, airframe, chosen, options.link_delay_s)
@@ -168,16 +176,22 @@ def _refuse_empty_steps(airframe: Airframe, options: Options) -> None:
         raise UsageError(*problems)
 
 
-def _truth(airframe: Airframe, plan: Plan, faults: Faults, time: Vector) -> Truth:
+def _truth(airframe: Airframe, plan: Plan, faults: Faults, time: Vector, lines: tuple[Line, ...]) -> Truth:
     lever_arm = airframe.sensor.lever_arm + np.array([faults.number("lever", 0.0) * 1e-3, 0.0, 0.0])
-    late = faults.number("accelerometer-late", 0.0) * 1e-3
-    force = specific_force(plan.path, time - late, lever_arm - plan.pivot)
-    return Truth(plan.path.attitude(time), angular_rate(plan.path, time), force, lever_arm)
+    felt_at = time - faults.number("accelerometer-late", 0.0) * 1e-3
+    force = specific_force(plan.path, felt_at, lever_arm - plan.pivot)
+    rate = angular_rate(plan.path, time)
+    if lines:
+        force, rate = force + shaking_force(lines, felt_at), rate + rocking_rate(lines, time)
+    return Truth(plan.path.attitude(time), rate, force, lever_arm, lines)
 
 
-def _stuck(readings: Vector, sensor: str, faults: Faults) -> Vector:
-    """Hold the channels that a fault makes dead or frozen."""
+def _stuck(readings: Vector, sensor: str, count: float, faults: Faults) -> Vector:
+    """Hold the channels, or the lowest bits of them, that a fault makes dead, frozen or stuck."""
     readings = readings.copy()
+    for axes in faults.values("stuck-bits"):
+        columns = ["xyz".index(axis) for axis in axes]
+        readings[:, columns] = np.floor(np.round(readings[:, columns] / count) / _STUCK) * _STUCK * count
     for axes in faults.values(f"{sensor}-dead"):
         readings[:, ["xyz".index(axis) for axis in axes]] = 0.0
     for axes in faults.values(f"{sensor}-frozen"):

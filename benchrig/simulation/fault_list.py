@@ -31,7 +31,7 @@ class FaultKind:
     text : str
     value : Number or str
         ``axes`` (of x, y, z), ``two axes``, ``words`` (of direction), ``body axis``, ``motion``, ``actuator``,
-        ``two actuators``, or ``none``.
+        ``two actuators``, ``line`` (Hz and g), or ``none``.
     needs : tuple of str
         Motions without any of which it could not show; empty where it always does.
     """
@@ -69,6 +69,9 @@ FAULTS: Final[Mapping[str, FaultKind]] = {
     "accelerometer-bias": FaultKind(
         "every axis of the accelerometer is off by this much", Number(200, -2000, 2000, "mg")
     ),
+    "accelerometer-cross": FaultKind("the accelerometer's x takes up this much of its y", Number(10, -50, 50, "%")),
+    "stuck-bits": FaultKind("the two lowest bits of these axes of gyro and accelerometer never change", "axes"),
+    "vibration": FaultKind("the airframe shakes at this frequency, Hz, by this much, g peak, all the while", "line"),
     "gyro-dead": FaultKind("these axes of the gyro read nothing but zero", "axes"),
     "gyro-frozen": FaultKind("these axes of the gyro hold their first value", "axes"),
     "accelerometer-dead": FaultKind("these axes of the accelerometer read nothing but zero", "axes"),

@@ -13,6 +13,8 @@ from benchrig.geometry.directions import DIRECTIONS
 from benchrig.geometry.turns import AXIS_NAMES
 from benchrig.simulation.fault_list import FAULTS, HAND_TURNS, FaultKind, Number
 
+_LINE_HZ: Final = Number(0, 0.5, 5000, "Hz")
+_LINE_G: Final = Number(0, 0, 50, "g")
 _OF_A_MAGNETOMETER: Final = ("magnetometer-", "iron")
 
 
@@ -62,6 +64,7 @@ def allowed(kind: FaultKind, airframe: Airframe) -> str:
         "motion": f"one of: {', '.join(HAND_TURNS)}",
         "actuator": f"an actuator of the airframe: {names}",
         "two actuators": f"two actuators of the airframe, parted by a comma: {names}",
+        "line": f"{_LINE_HZ.low:g} to {_LINE_HZ.high:g} Hz and {_LINE_G.low:g} to {_LINE_G.high:g} g, such as 80,0.2",
         "none": "no value",
     }[kind.value]
 
@@ -76,6 +79,8 @@ def usual_value(kind: FaultKind) -> str:
     """
     if isinstance(kind.value, Number):
         return f"[={kind.value.default:g}{' ' if kind.value.unit else ''}{kind.value.unit}]"
+    if kind.value == "line":
+        return "=HZ,G"
     return "" if kind.value == "none" else f"={kind.value.upper().replace(' ', '-')}"
 
 
@@ -123,6 +128,7 @@ def _misfit(name: str, kind: FaultKind, value: str, airframe: Airframe) -> str:
         "motion": value in HAND_TURNS,
         "actuator": value in {a.name for a in airframe.actuators},
         "two actuators": len(set(parts)) == 2 and set(parts) <= {a.name for a in airframe.actuators},  # noqa: PLR2004 - the same
+        "line": len(parts) == 2 and not _number_misfit(_LINE_HZ, parts[0]) and not _number_misfit(_LINE_G, parts[-1]),  # noqa: PLR2004 - its frequency and its size
         "none": not value,
     }[kind.value]
     return "" if fits else f'the value "{value}" does not fit'

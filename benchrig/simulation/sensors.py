@@ -86,8 +86,17 @@ def draw_accelerometer(airframe: Airframe, wiring: Matrix, faults: Faults, rng: 
     triad = Triad(reads, draw_gain(rng), bias, _ACCELEROMETER_NOISE, full_scale, full_scale / _HALF_COUNTS)
     triad = replace(triad, gain=triad.gain * faults.number("accelerometer-scale", 1.0))
     triad = replace(triad, noise_density=triad.noise_density * faults.number("noise", 1.0))
+    if faults.has("accelerometer-cross"):
+        triad = replace(triad, gain=_crossed(triad.gain, 0.01 * faults.number("accelerometer-cross", 0.0)))
     clip = faults.number("accelerometer-clip", full_scale / STANDARD_GRAVITY)
     return replace(triad, full_scale=clip * STANDARD_GRAVITY)
+
+
+def _crossed(gain: Matrix, part: float) -> Matrix:
+    """Let x take up a part of y: no turn of the sensor does that to one axis alone."""
+    crossed = gain.copy()
+    crossed[0, 1] += part
+    return crossed
 
 
 def draw_compass(wiring: Matrix, faults: Faults, rng: np.random.Generator) -> Triad:

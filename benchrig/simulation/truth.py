@@ -21,6 +21,7 @@ from benchrig.simulation.pulse_steps import RESTORE_S
 from benchrig.simulation.pulses import ANGLE_GAIN_US, FRAME_S, LATENCY_S, RATE_GAIN_US
 from benchrig.simulation.sensors import Triad
 from benchrig.simulation.trajectory import STANDARD_GRAVITY
+from benchrig.simulation.vibration import Line
 
 
 def truth_text(simulated: Simulated, command: str, digests: dict[str, str]) -> str:
@@ -60,6 +61,8 @@ def truth_text(simulated: Simulated, command: str, digests: dict[str, str]) -> s
         truth["correction"] = _correction(simulated)
     if set(simulated.options.motions) & set(PULSE_STEPS):
         truth["actuator"] = [_actuator(actuator, simulated) for actuator in simulated.airframe.actuators]
+    if simulated.truth.vibration:
+        truth["vibration"] = [_line(line) for line in simulated.truth.vibration]
     truth |= _fixed_points(simulated)
     truth["motion"] = [_motion(made) for made in simulated.plan.motions]
     return tomlkit.dumps(truth)
@@ -72,6 +75,15 @@ def _actuator(actuator: Actuator, simulated: Simulated) -> dict[str, Any]:
         "name": actuator.name, "centre_us": centre_of(actuator), "lowest_us": lowest, "highest_us": highest,
         "pace_us_per_s": round(pace_of(actuator, simulated.faults), 3), "lift_us": round(lift_move(actuator), 3),
     }  # fmt: skip
+
+
+def _line(line: Line) -> dict[str, Any]:
+    """Describe a vibration line by its peaks, in body axes."""
+    return {
+        "frequency_hz": line.frequency_hz,
+        "peak_g": _rounded(line.force / STANDARD_GRAVITY, 6),
+        "peak_deg_s": _rounded(np.degrees(line.rate), 6),
+    }
 
 
 def _fixed_points(simulated: Simulated) -> dict[str, Any]:

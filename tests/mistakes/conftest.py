@@ -65,6 +65,7 @@ def values_of(fault: str, airframe: Airframe) -> Sequence[str]:
         "motion": HAND_TURNS,
         "actuator": [a.name for a in airframe.actuators],
         "two actuators": differing_pairs(airframe),
+        "line": ["80,0.1", "119,0.2", "237,0.1"],
     }[kind]
 
 

@@ -44,6 +44,7 @@ NAMED = {
     "accelerometer-clip": {"clipping"},
     # ten times a consumer sensor's noise reads as an airframe that never lies still
     "noise": {"gyro-noise", "never-still"},
+    "vibration": {"never-still", "no-level-rest"},
     # time
     "gaps": {"gaps"},
     "accelerometer-late": {"sensor-delay"},
@@ -79,7 +80,7 @@ NAMED = {
 DOUBTS = {
     "gyro-bias", "gyro-clip", "accelerometer-clip", "noise", "gaps", "accelerometer-late",
     "operator-wrong", "operator-wrong-pair", "operator-other", "motion-missing", "no-rest", "short-tilts", "too-slow",
-    "shaky",
+    "shaky", "vibration",
 }  # fmt: skip
 """These leave evidence out, which need not be a fail, and must not be called a wrong wiring. All others must fail."""
 
@@ -90,6 +91,8 @@ BEARABLE = {
     "prompts-late": "half a second of sloppiness is what people do",
     "plate-binds": "a quarter less from one servo still corrects; `benchrig measure actuators` judges the plate",
     "narrow-pulses": "half of the travel still corrects; `benchrig measure actuators` judges the pulses' length",
+    "stuck-bits": "the two lowest bits are below what a hand motion is judged by",
+    "accelerometer-cross": "a tenth of another axis turns no direction round",
     "iron": "its field turns with the airframe, and only changes of the compass count",
     "iron-soft": "a seventh more along one line turns no axis into another",
 }

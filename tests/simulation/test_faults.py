@@ -16,7 +16,7 @@ from benchrig.simulation.stream import columns
 
 VALUES = {
     "axes": "y", "two axes": "xz", "words": "right, down", "body axis": "pitch", "motion": "nose up",
-    "actuator": "front", "two actuators": "front, tail", "none": "",
+    "actuator": "front", "two actuators": "front, tail", "line": "80,0.05", "none": "",
 }  # fmt: skip
 QUICK = Options(rate_hz=50, seen=True)
 
@@ -69,6 +69,10 @@ def test_every_fault_shows_in_the_files(name, helicopter, right_files):
         ("servos-swapped=tail,tail", r"expected two actuators"),
         ("operator-wrong=level", r"expected one of: nose up, nose down"),
         ("no-rest=1", r"expected no value"),
+        ("vibration=80", r'the value "80" does not fit; expected 0.5 to 5000 Hz and 0 to 50 g, such as 80,0.2'),
+        ("vibration=80,x", r'the value "80,x" does not fit'),
+        ("vibration=0.1,1", r'the value "0.1,1" does not fit'),
+        ("vibration=80,1,2", r'the value "80,1,2" does not fit'),
     ],
 )
 def test_a_fault_that_does_not_fit_is_refused_with_what_is_allowed(text, message, helicopter):
