@@ -1,0 +1,182 @@
+"""Unbroken stretches of a recording as the compass fit needs them: rates, gravity where it was felt, and readings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+
+from benchrig.capture.recording import Recording
+from benchrig.declaration.airframe import Airframe, Magnetometer
+from benchrig.geometry.directions import Vector
+from benchrig.signals.body import BodyRecording, BoolArray, EvenRecording, IntArray
+from benchrig.signals.calibration import calibrated
+from benchrig.signals.rests import Rest, find_rests
+from benchrig.signals.time_base import uniform
+from benchrig.signals.to_body import specific_force, to_body
+
+SAMPLES: Final = 6000
+"""Readings of one stretch that are used, evenly spread: a minute at 100 Hz, and more says hardly anything new."""
+
+MOVING_SPREAD: Final = 0.5
+"""m/s²: one standard deviation of what a hand's own acceleration adds to gravity, at `MOVING_STEP`."""
+
+RESTING_SPREAD: Final = 0.03
+"""m/s²: one standard deviation of a rest's mean, beyond the bias and the gains, which are fitted."""
+
+MOVING_STEP: Final = 0.2
+"""s: how often gravity is looked at while the airframe turns."""
+
+_STANDARD_GRAVITY: Final = 9.80665  # m/s², exact: 3rd CGPM, 1901
+_NEAR_GRAVITY: Final = 0.3  # of g: a reading that differs by more is no gravity
+_LEAST_READINGS: Final = 50
+_LEAST_SECONDS: Final = 3.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stretch:
+    """One stretch without a gap or a clipped sample.
+
+    Attributes
+    ----------
+    recording : int
+        Which of the recordings it is from.
+    time : ndarray, shape (N,), s
+        From the first sample of its recording.
+    step : float, s
+    rate : ndarray, shape (N, 3), rad/s
+        Body axes as declared, bias of the rests taken out.
+    rate_uncertainty : ndarray, shape (3,), rad/s
+        Of that bias, body axes.
+    felt : ndarray, shape (K,), int
+        Samples at which gravity was felt, increasing; the first of them in a rest is `anchor`.
+    force, force_spread : ndarray, shape (K, 3) and (K,), m/s²
+        Specific force there, body axes, and one standard deviation of it.
+    anchor : int
+        Sample in a rest from which the attitude starts.
+    anchor_force : ndarray, shape (3,), m/s²
+    chosen : ndarray, shape (M,), int
+        Samples with a reading of the compass.
+    reading : ndarray, shape (M, 3), T
+        Body axes as declared.
+    """
+
+    recording: int
+    time: Vector
+    step: float
+    rate: Vector
+    rate_uncertainty: Vector
+    felt: IntArray
+    force: Vector
+    force_spread: Vector
+    anchor: int
+    anchor_force: Vector
+    chosen: IntArray
+    reading: Vector
+
+
+def stretches_of(airframe: Airframe, compass: Magnetometer, recording: Recording, number: int) -> tuple[Stretch, ...]:
+    """Cut a recording into stretches that the compass fit can use.
+
+    The declared gyro and accelerometer calibration is applied, that of the compass is not: it is what is measured.
+
+    Parameters
+    ----------
+    airframe : Airframe
+    compass : Magnetometer
+    recording : Recording
+    number : int
+        Of the recording.
+
+    Returns
+    -------
+    tuple of Stretch
+        Empty where nothing lay still, or the compass gave too little.
+    """
+    calibration = airframe.calibration
+    if calibration is not None:
+        calibration = replace(calibration, magnetometer_bias=None, magnetometer_matrix=None)
+    read = calibrated(uniform(recording, airframe.sensor), calibration)
+    even = replace(read, acceleration=specific_force(read.acceleration, airframe.sensor))
+    stillness = find_rests(even)
+    if even.magnetic_field is None or stillness.bias is None:
+        return ()
+    body = to_body(read, stillness.bias, airframe.sensor)
+    fresh = _fresh(even.magnetic_field)
+    field = even.magnetic_field @ compass.body_from_sensor.T
+    unsure = np.abs(airframe.sensor.body_from_sensor) @ stillness.bias.uncertainty
+    found = []
+    for start, stop in _runs(even):
+        rests = [r for r in stillness.rests if r.grade == "bench" and start <= r.start and r.stop <= stop]
+        chosen = start + np.flatnonzero(fresh[start:stop])
+        if not rests or len(chosen) < _LEAST_READINGS or (stop - start) * even.step < _LEAST_SECONDS:
+            continue
+        chosen = chosen[np.round(np.linspace(0, len(chosen) - 1, min(SAMPLES, len(chosen)))).astype(np.int64)]
+        found.append(_stretch(body, (start, stop), rests, (chosen, field[chosen]), (number, unsure)))
+    return tuple(found)
+
+
+def _fresh(field: Vector) -> BoolArray:
+    """Mark the samples with a new reading: a compass is often slower than the rows, and repeats its last reading."""
+    known = np.isfinite(field).all(axis=1)
+    changed = np.ones(len(field), dtype=np.bool_)
+    changed[1:] = (field[1:] != field[:-1]).any(axis=1)
+    return known & changed
+
+
+def _runs(even: EvenRecording) -> list[tuple[int, int]]:
+    """Give the sample ranges without gap or clipped gyro sample."""
+    broken = np.diff(even.segment * 2 + even.gyro_clipped) != 0
+    edges = [0, *(np.flatnonzero(broken) + 1).tolist(), len(even.time)]
+    return [(a, b) for a, b in pairwise(edges) if not even.gyro_clipped[a]]
+
+
+def _stretch(
+    body: BodyRecording,
+    span: tuple[int, int],
+    rests: list[Rest],
+    compass: tuple[IntArray, Vector],
+    gyro: tuple[int, Vector],
+) -> Stretch:
+    start, stop = span
+    number, unsure = gyro
+    at, force, spread = _gravity(body, span, rests)
+    first = rests[0]
+    return Stretch(
+        recording=number,
+        time=body.time[start:stop],
+        step=body.step,
+        rate=body.angular_rate[start:stop],
+        rate_uncertainty=unsure,
+        felt=at - start,
+        force=force,
+        force_spread=spread,
+        anchor=(first.start + first.stop) // 2 - start,
+        anchor_force=body.specific_force[first.start : first.stop].mean(axis=0),
+        chosen=compass[0] - start,
+        reading=compass[1],
+    )
+
+
+def _gravity(body: BodyRecording, span: tuple[int, int], rests: list[Rest]) -> tuple[IntArray, Vector, Vector]:
+    """Give gravity once for each rest, as its mean, and every `MOVING_STEP` between them."""
+    start, stop = span
+    still = np.zeros(stop - start, dtype=np.bool_)
+    for rest in rests:
+        still[rest.start - start : rest.stop - start] = True
+    width = max(round(MOVING_STEP / body.step), 1)
+    smooth = np.column_stack(
+        [np.convolve(c, np.ones(width) / width, mode="same") for c in body.specific_force_at_cg[start:stop].T]
+    )
+    moving = np.arange(width, stop - start - width, width, dtype=np.int64)
+    size = np.linalg.norm(smooth[moving], axis=1)
+    moving = moving[~still[moving] & (np.abs(size / _STANDARD_GRAVITY - 1) < _NEAR_GRAVITY)]
+    at = [(r.start + r.stop) // 2 for r in rests]
+    means = [body.specific_force[r.start : r.stop].mean(axis=0) for r in rests]
+    where = np.array([*at, *(moving + start)], dtype=np.int64)
+    force = np.array([*means, *smooth[moving]])
+    spread = np.array([RESTING_SPREAD] * len(rests) + [MOVING_SPREAD] * len(moving))
+    order = np.argsort(where, kind="stable")
+    return where[order], force[order], spread[order]

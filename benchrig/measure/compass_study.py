@@ -1,0 +1,221 @@
+"""Everything that the turns show of a compass, before it is put into words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from benchrig.attitude.earth_field import EarthField
+from benchrig.capture.recording import Recording
+from benchrig.declaration.airframe import Airframe, Magnetometer
+from benchrig.errors import AirframeFileError, CaptureError, Problem
+from benchrig.geometry.directions import Matrix, Vector
+from benchrig.measure.compass_axes import AxisMaps, Coverage, HeadingSense, axis_maps, coverage_of, heading_sense
+from benchrig.measure.compass_stretch import Stretch, stretches_of
+from benchrig.measure.iron import IronFit, fit_iron, gyro_attitudes
+from benchrig.measure.iron_change import Change, find_change
+
+LARGEST_MISFIT: Final = 0.10
+"""Of the field: with more left, rms of one axis, one earth's field and one iron do not explain the readings."""
+
+EARTH_SIZES: Final = (20e-6, 70e-6)
+"""T: the earth's field is 22 to 67 µT (from memory); outside of these it is something else, or another unit."""
+
+LARGEST_STRAIN: Final = 4.5
+"""Standard deviations by which gyro and accelerometer may be off before they must be calibrated first."""
+
+LEAST_DIP: Final = np.radians(10.0)
+"""rad: a smaller dip does not tell a compass's sign in a building."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CompassStudy:
+    """What was declared, and what the turns show.
+
+    Attributes
+    ----------
+    place_field : EarthField or None
+        By the model, where the place was given.
+    attitudes : tuple of ndarray, shape (M, 3, 3)
+        World from body at the readings, by the gyro alone.
+    maps : AxisMaps or None
+    sense : HeadingSense or None
+    fit : IronFit or None
+    change : Change or None
+    coverage : Coverage or None
+        All None where there is no stretch.
+    nothing : str
+        Why there is none; empty where there is one.
+    """
+
+    airframe: Airframe
+    compass: Magnetometer
+    recordings: tuple[Recording, ...]
+    place_field: EarthField | None
+    stretches: tuple[Stretch, ...]
+    attitudes: tuple[Matrix, ...]
+    maps: AxisMaps | None
+    sense: HeadingSense | None
+    fit: IronFit | None
+    change: Change | None
+    coverage: Coverage | None
+    nothing: str = ""
+
+    @property
+    def has_other_axes(self) -> bool:
+        """Whether the turns exclude the declared axes."""
+        return self.maps is not None and not self.maps.leaves(self.compass.body_from_sensor)
+
+    @property
+    def doubt(self) -> str:
+        """Why no number of the fit can be given; empty where nothing stands against them."""
+        if self.fit is None or self.maps is None:
+            return self.nothing
+        size = float(np.linalg.norm(self.fit.earth))
+        if self.has_other_axes:
+            return "the readings do not follow the turns along the declared axes"
+        if self.change is not None:
+            return "the field that the compass feels changed in the middle of the recording"
+        if self.fit.strain > LARGEST_STRAIN:
+            return "gyro and accelerometer do not agree well enough to tell how the airframe was turned"
+        if self.fit.misfit > LARGEST_MISFIT * size:
+            return (
+                f"{self.fit.misfit * 1e6:.1f} µT rms are left of {size * 1e6:.0f} µT: one earth's field "
+                "and one iron do not explain the readings"
+            )
+        return ""
+
+    @property
+    def declared_sign(self) -> int:
+        """+1 where the field must point down (north of the magnetic equator), -1 where up, 0 where it was not said."""
+        if self.place_field is not None and abs(self.place_field.dip) > LEAST_DIP:
+            return 1 if self.place_field.dip > 0 else -1
+        return {"north": 1, "south": -1, None: 0}[self.compass.hemisphere]
+
+    @property
+    def found_sign(self) -> int:
+        """+1 or -1 by which the field points down along the declared axes; 0 where that is not sure."""
+        if self.fit is None or self.doubt:
+            return 0
+        dip, spread = dip_of(self.fit)
+        return 0 if abs(dip) < max(LEAST_DIP, 4 * spread) else int(np.sign(dip))
+
+    @property
+    def is_reversed(self) -> bool:
+        """Whether the field points up where it must point down, or the other way about."""
+        return self.declared_sign * self.found_sign < 0
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether what was found may go into the airframe file."""
+        return self.fit is not None and not self.doubt and not self.is_reversed
+
+
+def study_compass(airframe: Airframe, recordings: Sequence[Recording], place_field: EarthField | None) -> CompassStudy:
+    """Study a compass by recordings in which the airframe was turned.
+
+    Parameters
+    ----------
+    airframe : Airframe
+    recordings : sequence of Recording
+    place_field : EarthField or None
+
+    Returns
+    -------
+    CompassStudy
+
+    Raises
+    ------
+    AirframeFileError
+        If no magnetometer is declared.
+    CaptureError
+        If a capture has no magnetometer columns.
+    """
+    compass = airframe.magnetometer
+    if compass is None:
+        act = 'add it with axes = { x = "forward", y = "right", z = "down" } and the words that hold'
+        raise AirframeFileError(Problem(airframe.source.file.name, "declares no [magnetometer]", act=act))
+    bare = [r for r in recordings if r.magnetic_field is None]
+    if bare:
+        act = "name them under [columns] if the stream has them"
+        problems = [Problem(r.manifest.name, "names no magnetometer columns", act=act) for r in bare]
+        raise CaptureError(*problems)
+    parts = [stretches_of(airframe, compass, recording, number) for number, recording in enumerate(recordings)]
+    stretches = tuple(stretch for part in parts for stretch in part)
+    if not stretches:
+        return CompassStudy(
+            airframe,
+            compass,
+            tuple(recordings),
+            place_field,
+            (),
+            (),
+            None,
+            None,
+            None,
+            None,
+            None,
+            _nothing(recordings),
+        )
+    attitudes = tuple(gyro_attitudes(stretches))
+    maps = axis_maps(compass.body_from_sensor, attitudes, stretches)
+    known = airframe.calibration
+    fit = fit_iron(
+        stretches,
+        calibrated=(
+            known is not None and known.gyro_scale is not None,
+            known is not None and known.accelerometer_bias is not None,
+        ),
+    )
+    return CompassStudy(
+        airframe=airframe,
+        compass=compass,
+        recordings=tuple(recordings),
+        place_field=place_field,
+        stretches=stretches,
+        attitudes=attitudes,
+        maps=maps,
+        sense=heading_sense(attitudes, stretches),
+        fit=fit,
+        change=find_change(fit, stretches) if maps.leaves(compass.body_from_sensor) else None,
+        coverage=coverage_of(fit.attitude, fit.earth),
+    )
+
+
+def _nothing(recordings: Sequence[Recording]) -> str:
+    fields = [r.magnetic_field for r in recordings if r.magnetic_field is not None]
+    moving = any(
+        (np.nanmax(f, axis=0) > np.nanmin(f, axis=0)).any() for f in fields if np.isfinite(f).all(axis=1).any()
+    )
+    if not moving:
+        return "the compass's reading never changes: look at its plug, its driver and its columns"
+    return (
+        "no unbroken stretch of 3 s or more holds both a rest on the bench, which gives the gyro's zero and gravity, "
+        "and 50 readings of the compass"
+    )
+
+
+def dip_of(fit: IronFit) -> tuple[float, float]:
+    """Give the dip of the field, rad, and one standard deviation of it."""
+    north, east, down = fit.earth
+    level = max(float(np.hypot(north, east)), 1e-12)
+    square = level**2 + down**2
+    slope: Vector = np.array([-down * north / level, -down * east / level, level]) / square
+    return float(np.arctan2(down, level)), float(np.sqrt(slope @ fit.earth_covariance @ slope))
+
+
+def size_of(fit: IronFit) -> tuple[float, float]:
+    """Give the size of the field, T, and one standard deviation of it."""
+    size = float(np.linalg.norm(fit.earth))
+    along = fit.earth / max(size, 1e-12)
+    return size, float(np.sqrt(along @ fit.earth_covariance @ along))
+
+
+def level_of(fit: IronFit) -> tuple[float, float]:
+    """Give the field's part along the horizon, T, and one standard deviation of it."""
+    level = float(np.hypot(*fit.earth[:2]))
+    along = np.array([fit.earth[0], fit.earth[1], 0.0]) / max(level, 1e-12)
+    return level, float(np.sqrt(along @ fit.earth_covariance @ along))
