@@ -17,6 +17,7 @@ from benchrig.errors import BenchrigError
 COMMANDS: Final[Mapping[str, Entry]] = {
     "check": Entry("benchrig.cli.check:check", "Judge a capture against the declared airframe: the main job."),
     "measure": Entry("benchrig.cli.measure.group:measure", "Prove the numbers that the declaration rests on."),
+    "sheet": Entry("benchrig.cli.sheet:sheet", "One printable page: declared, measured, judged, and still open."),
     "simulate": Entry("benchrig.cli.simulate:simulate", "Make a capture with known truth and chosen faults."),
     "demo": Entry("benchrig.cli.demo:demo", "Run the main job on the demo airframe and captures."),
 }
@@ -29,7 +30,7 @@ Take the blades or propellers off before the unit gets power. This is bench evid
 STATUSES: Final = """\b
 Exit status:
   0  pass              4  the airframe file is invalid
-  1  fail              5  the capture or its manifest is unusable
+  1  fail              5  the capture or another input is unusable
   2  wrong usage      70  a fault of the program
   3  not shown       130  stopped by the user"""
 

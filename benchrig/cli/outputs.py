@@ -14,10 +14,12 @@ MARKS: Final = {
     "--html": '<meta name="generator" content="benchrig',
     "--json": '"schema": "benchrig-',
     "--junit": '<testsuites name="benchrig',
+    "--pdf": "/Creator (benchrig)",
 }
-"""What the head of a file of each kind holds if this program made it."""
+"""What the head of a file of each kind holds if this program made it; of a PDF, its end."""
 
 _HEAD: Final = 4096  # bytes
+_END: Final = 65536  # bytes
 
 
 def refuse_foreign(option: str, target: Path, *, force: bool) -> None:
@@ -34,8 +36,10 @@ def refuse_foreign(option: str, target: Path, *, force: bool) -> None:
     if force or not target.exists():
         return
     with target.open("rb") as stream:
-        head = stream.read(_HEAD).decode("utf-8", errors="replace")
-    if MARKS[option] not in head:
+        if option == "--pdf":  # its properties stand at the end
+            stream.seek(max(0, target.stat().st_size - _END))
+        looked_at = stream.read(_END if option == "--pdf" else _HEAD).decode("utf-8", errors="replace")
+    if MARKS[option] not in looked_at:
         act = "give another name, or --force to replace it"
         raise UsageError(Problem(f"{option} {target}", "exists and was not made by this command", act=act))
 
@@ -58,8 +62,15 @@ def refuse_shared(targets: Mapping[str, Path | None]) -> None:
         taken[place] = option
 
 
-def write_whole(option: str, target: Path, text: str) -> None:
+def write_whole(option: str, target: Path, content: str | bytes) -> None:
     """Write a file under another name first, so that a full disk never leaves half a report in its place.
+
+    Parameters
+    ----------
+    option : str
+    target : Path
+    content : str or bytes
+        Text is stored as UTF-8.
 
     Raises
     ------
@@ -70,8 +81,8 @@ def write_whole(option: str, target: Path, text: str) -> None:
     try:
         handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", text=False)
         part = Path(name)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content.encode() if isinstance(content, str) else content)
         part.chmod(0o644)
         part.replace(target)
     except OSError as refused:

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from benchrig.declaration.airframe import Airframe
-from benchrig.geometry.directions import DIRECTIONS, Matrix, Vector, axis_words, opposite
+from benchrig.geometry.directions import Matrix, Vector, axis_words, opposite, word_along
 from benchrig.geometry.turns import AXIS_NAMES
 from benchrig.outcome import Finding, Outcome
 from benchrig.report.grid import differs, heading, is_by_eye
@@ -126,14 +126,22 @@ def misalignment_sentence(record: BenchRecord) -> str | None:
 
 
 def lever_arm_sentence(record: BenchRecord) -> str | None:
-    """Say where the sensor was measured to sit, where it was."""
+    """Say where the sensor was measured to sit, where it was; or why that is in doubt."""
     arm = record.lever_arm
     told = [
-        f"{word} {measured(value, spread, 'mm')} (declared {number(float(arm.declared_mm[DIRECTIONS[word][0]]), 'mm')})"
-        for word, value, spread in zip(("forward", "right", "down"), arm.measured_mm, arm.uncertainty_mm, strict=True)
+        f"{_along(axis, value, spread)} (declared {_along(axis, float(arm.declared_mm[axis]), None)})"
+        for axis, (value, spread) in enumerate(zip(arm.measured_mm, arm.uncertainty_mm, strict=True))
         if value is not None
     ]
-    return f"Measured from the CG: {', '.join(told)}." if told else None
+    if told:
+        return f"The unit's place, measured from the CG: {', '.join(told)}: {arm.outcome}."
+    return f"The unit's place is not shown: {arm.reason}." if arm.outcome is Outcome.NOT_SHOWN else None
+
+
+def _along(axis: int, value: float, spread: float | None) -> str:
+    word = word_along(axis, -1 if value < 0 else 1)
+    size = number(abs(value), "mm") if spread is None else measured(abs(value), spread, "mm")
+    return tight(f"{size} {word}")
 
 
 def certainty(record: BenchRecord) -> list[str]:

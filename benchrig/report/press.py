@@ -1,0 +1,237 @@
+"""Paper being printed: letters, rules and boxes set on A4, in mm from the top left corner of a page."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from importlib.resources import as_file, files
+from typing import TYPE_CHECKING, Final, Literal
+
+from benchrig.report.lettering import clean
+
+if TYPE_CHECKING:
+    from fpdf import FPDF
+
+Ink = tuple[int, int, int]
+
+BLACK: Final[Ink] = (0, 0, 0)
+SOFT: Final[Ink] = (68, 68, 68)
+HAIR: Final[Ink] = (170, 170, 170)
+WHITE: Final[Ink] = (255, 255, 255)
+INKS: Final[dict[str, Ink]] = {"agrees": (0, 90, 140), "differs": (168, 71, 0), "open": SOFT, "none": SOFT}
+"""By the role of a mark: dark enough for white paper, and grey levels of their own."""
+
+WIDTH: Final = 210.0
+HEIGHT: Final = 297.0
+LEFT: Final = 12.0
+RIGHT: Final = WIDTH - 12.0
+TOP: Final = 9.0
+BOTTOM: Final = HEIGHT - 10.0
+CREATOR: Final = "benchrig"
+_FAMILY: Final = "sheet"
+_FONTS: Final = {"": "DejaVuSansCondensed.ttf", "B": "DejaVuSansCondensed-Bold.ttf"}
+_LEADING: Final = 0.43
+"""mm of a line's height to a point of its letters."""
+_RISE: Final = 0.32
+"""mm from the top of a line down to the letters' foot, to a point."""
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Something to be set as a whole.
+
+    Attributes
+    ----------
+    height : float, mm
+    draw : callable
+        Sets it with its upper left corner at x, y.
+    keeps : bool
+        Whether it stays with what follows, as a heading does.
+    """
+
+    height: float
+    draw: Callable[[float, float], None]
+    keeps: bool = False
+
+
+class Press:
+    """One A4 document being set.
+
+    Parameters
+    ----------
+    title : str
+    made : datetime
+        With its zone; stands in the document's properties.
+    """
+
+    def __init__(self, title: str, made: datetime) -> None:
+        from fpdf import FPDF  # noqa: PLC0415 - only print pays for it
+
+        # what it says about making a subset of a font is for its makers
+        logging.getLogger("fontTools.subset").setLevel(logging.ERROR)
+        self._pdf: FPDF = FPDF(format="A4")
+        self._pdf.set_auto_page_break(auto=False)
+        self._pdf.set_margin(0)
+        self._pdf.c_margin = 0
+        for style, name in _FONTS.items():
+            with as_file(files("benchrig.report") / "fonts" / name) as path:
+                self._pdf.add_font(_FAMILY, style, path)
+        self._letters = set(self._pdf.fonts[_FAMILY].cmap)
+        self._pdf.set_title(self.printable(title))
+        self._pdf.set_creator(CREATOR)
+        self._pdf.set_lang("en-GB")
+        self._pdf.set_creation_date(made)
+        self.page()
+
+    def page(self) -> None:
+        """Begin a new page."""
+        self._pdf.add_page()
+
+    def printable(self, text: str) -> str:
+        """Clean text, and spell a letter that the font lacks as its code."""
+        return "".join(letter if ord(letter) in self._letters else f"\\u{ord(letter):04x}" for letter in clean(text))
+
+    def lines(self, text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
+        """Break text into lines of at most `width` mm."""
+        self._font(size, bold=bold)
+        broken = self._pdf.multi_cell(width, text=self.printable(text), dry_run=True, output="LINES", align="L")
+        return [str(line) for line in broken] or [""]
+
+    def wide(self, text: str, size: float, *, bold: bool = False) -> float:
+        """Measure text that stands on one line, mm."""
+        self._font(size, bold=bold)
+        return float(self._pdf.get_string_width(self.printable(text)))
+
+    def write(
+        self, x: float, y: float, lines: Sequence[str], size: float, *, bold: bool = False, ink: Ink = BLACK
+    ) -> None:
+        """Set lines, the first with its top at y."""
+        self._font(size, bold=bold)
+        self._pdf.set_text_color(*ink)
+        for step, line in enumerate(lines):
+            self._pdf.text(x, y + _RISE * size + step * leading(size), self.printable(line))
+
+    def rule(self, x: float, y: float, end: float, *, weight: float = 0.1, ink: Ink = HAIR) -> None:
+        """Draw a level line."""
+        self._pdf.set_draw_color(*ink)
+        self._pdf.set_line_width(weight)
+        self._pdf.line(x, y, end, y)
+
+    def box(
+        self, x: float, y: float, width: float, height: float, *, style: Literal["D", "F"] = "D", ink: Ink = BLACK
+    ) -> None:
+        """Draw a frame, or fill a box."""
+        self._pdf.set_draw_color(*ink)
+        self._pdf.set_fill_color(*ink)
+        self._pdf.set_line_width(0.25)
+        self._pdf.rect(x, y, width, height, style=style)
+
+    def number_pages(self, label: str, size: float) -> None:
+        """Write at the foot of each page what it belongs to, where there is more than one."""
+        count = self._pdf.pages_count
+        for number in range(1, count + 1 if count > 1 else 1):
+            self._pdf.page = number
+            text = f"{label}, page {number} of {count}"
+            self.write(RIGHT - self.wide(text, size), BOTTOM + 3, [text], size, ink=SOFT)
+
+    def printed(self) -> bytes:
+        """Give the document."""
+        return bytes(self._pdf.output())
+
+    def _font(self, size: float, *, bold: bool) -> None:
+        self._pdf.set_font(_FAMILY, "B" if bold else "", size)
+
+
+def leading(size: float) -> float:
+    """Give the height of a line, mm, for letters of `size` points."""
+    return _LEADING * size
+
+
+class Flow:
+    """Blocks set one below the other, over as many pages as they take.
+
+    Parameters
+    ----------
+    press : Press
+    """
+
+    def __init__(self, press: Press) -> None:
+        self._press = press
+        self.y = TOP
+
+    def skip(self, height: float) -> None:
+        """Leave room, mm."""
+        self.y += height
+
+    def full(self, blocks: Iterable[Block]) -> None:
+        """Set blocks across the page."""
+        for group in _groups(blocks):
+            height = sum(block.height for block in group)
+            if self.y + height > BOTTOM and self.y > TOP:
+                self._turn()
+            for block in group:
+                block.draw(LEFT, self.y)
+                self.y += block.height
+
+    def columns(self, blocks: Iterable[Block], gap: float) -> None:
+        """Set blocks in two columns of even height, the left one first."""
+        groups = _groups(blocks)
+        second = LEFT + (RIGHT - LEFT + gap) / 2
+        while groups:
+            room = BOTTOM - self.y
+            height = _even(groups, room)
+            top, depth = self.y, 0.0
+            for x in (LEFT, second):
+                taken, groups = _taken(groups, height)
+                y = top
+                for block in taken:
+                    block.draw(x, y)
+                    y += block.height
+                depth = max(depth, y - top)
+            self.y = top + depth
+            if groups:
+                self._turn()
+
+    def _turn(self) -> None:
+        self._press.page()
+        self.y = TOP
+
+
+def _groups(blocks: Iterable[Block]) -> list[list[Block]]:
+    """Join each block that stays with the next to it."""
+    groups: list[list[Block]] = []
+    open_ = False
+    for block in blocks:
+        if open_:
+            groups[-1].append(block)
+        else:
+            groups.append([block])
+        open_ = block.keeps
+    return groups
+
+
+def _height(groups: Sequence[Sequence[Block]]) -> float:
+    return sum(block.height for group in groups for block in group)
+
+
+def _taken(groups: list[list[Block]], height: float) -> tuple[list[Block], list[list[Block]]]:
+    """Take groups from the front as long as they fit, one at least, and give what is left."""
+    used, count = 0.0, 0
+    for group in groups:
+        used += _height([group])
+        if used > height + 1e-6 and count:
+            break
+        count += 1
+    return [block for group in groups[:count] for block in group], groups[count:]
+
+
+def _even(groups: list[list[Block]], room: float) -> float:
+    """Give the least height at which two columns hold all groups; all the room where they do not."""
+    height = _height(groups) / 2
+    while height < room:
+        if not _taken(_taken(groups, height)[1], height)[1]:
+            return height
+        height += 1.0
+    return room
