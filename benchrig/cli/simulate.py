@@ -51,6 +51,7 @@ def _field(_context: click.Context, parameter: click.Parameter, text: str | None
 @click.option("--seed", default=1, show_default=True, type=click.IntRange(min=0), help="Same seed, same files.")
 @click.option("--rate", "rate_hz", type=float, metavar="HZ", help="Rows a second [100].")
 @click.option("--slop-deg", type=float, help="How far moves stray about other axes (sd) [8; --seen: 3].")
+@click.option("--rest-s", type=float, metavar="S", help="How long the airframe lies in level and other poses [2 to 3].")
 @click.option("--motion", "motions", multiple=True, help="Make these motions, in order, in place of the usual ones.")
 @click.option("--rpm", "turntable_rpm", type=float, help="Speed of the turntable [33.333].")
 @click.option(

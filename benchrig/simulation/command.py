@@ -36,6 +36,7 @@ def _numbers(options: Options, usual: Options) -> list[str]:
     numbers = (
         ("--rate", options.rate_hz, usual.rate_hz),
         ("--slop-deg", options.slop_deg, usual.slop_deg),
+        ("--rest-s", options.rest_s, usual.rest_s),
         ("--rpm", options.turntable_rpm, usual.turntable_rpm),
         ("--turntable-tilt-deg", options.turntable_tilt_deg, usual.turntable_tilt_deg),
         ("--spin-s", options.spin_s, usual.spin_s),

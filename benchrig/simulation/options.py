@@ -33,6 +33,8 @@ class Options:
         Standard deviation of the turns about the other two axes that come with every hand move.
     motions : tuple of str
         In order. Every hand motion goes out, holds, comes back and rests.
+    rest_s : float or None
+        How long the airframe lies in every ``level`` and every other pose; None for the usual 2 to 3 s.
     jitter : float
         Standard deviation of a sample's time, as a part of the step between samples.
     routine : bool
@@ -76,6 +78,7 @@ class Options:
     rate_hz: float = 100.0
     slop_deg: float = 8.0
     motions: tuple[str, ...] = DEFAULT_MOTIONS
+    rest_s: float | None = None
     jitter: float = 0.02
     routine: bool = False
     seen: bool = False
@@ -112,6 +115,7 @@ def _out_of_range(options: Options) -> list[Problem]:
     bounds = (
         ("--rate", options.rate_hz, 20.0, 4000.0, "Hz"),
         ("--slop-deg", options.slop_deg, 0.0, 45.0, "deg"),
+        ("--rest-s", 3.0 if options.rest_s is None else options.rest_s, 1.0, 36000.0, "s"),
         ("jitter", options.jitter, 0.0, 0.2, "of a step"),
         ("--rpm", options.turntable_rpm, 1.0, 200.0, "rpm"),
         ("--turntable-tilt-deg", options.turntable_tilt_deg, 0.0, 20.0, "deg"),

@@ -23,6 +23,9 @@ from benchrig.simulation.standing import lay, rest_posed
 from benchrig.simulation.trajectory import Path
 
 _WAIT_S: Final = 2.0
+_FIRST_REST_S: Final = 3.0
+_REST_S: Final = 2.0
+_POSE_S: Final = 3.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,7 +60,7 @@ def draw_plan(options: Options, faults: Faults, rng: np.random.Generator, actuat
         if index == 0 and not _starts_at_once(name):
             draft.still(_WAIT_S)
         if name == "level":
-            rest_level(draft, 3.0 if index == 0 else 2.0)
+            rest_level(draft, options.rest_s or (_FIRST_REST_S if index == 0 else _REST_S))
         else:
             _make(draft, name, options)
     path = Path(tuple(draft.legs), tuple(draft.turns), tuple(draft.sways))
@@ -97,7 +100,7 @@ def _make(draft: Draft, name: str, options: Options) -> None:
     elif name.startswith("turntable"):
         spin(draft, name, options)
     elif name in POSES:
-        rest_posed(draft, name)
+        rest_posed(draft, name, options.rest_s or _POSE_S)
     elif name in ("level turn", "tilted turn"):
         turn_about_vertical(draft, name)
     elif name in PULSE_STEPS:

@@ -10,7 +10,6 @@ from scipy.spatial.transform import Rotation
 from benchrig.simulation.draft import Draft, standing
 from benchrig.simulation.made import Made
 
-_REST_S: Final = 3.0
 _LAID_DEG: Final = 2.0
 """Standard deviation an axis of an airframe propped up by eye (common practice, no source)."""
 _TURNED: Final = {
@@ -47,9 +46,9 @@ def lay(draft: Draft, word: str) -> None:
     draft.lies = word
 
 
-def rest_posed(draft: Draft, word: str) -> None:
+def rest_posed(draft: Draft, word: str, seconds: float) -> None:
     """Lay the airframe down and leave it alone."""
     lay(draft, word)
     start = draft.now
-    draft.still(_REST_S)
+    draft.still(seconds)
     draft.made.append(Made(word, word, start, start, draft.now, draft.now, np.zeros(3), down=draft.down))

@@ -77,13 +77,14 @@ def test_the_command_loads_neither_numpy_nor_scipy_before_it_works():
     assert loaded.stdout.strip() == "[]"
 
 
-def test_the_command_in_the_truth_file_makes_the_same_turntable_hang_and_swing(tmp_path, monkeypatch):
+def test_the_command_in_the_truth_file_makes_the_same_bench_whatever_its_options(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "dunlin.toml").write_bytes(Path(DUNLIN).read_bytes())
     words = ["--motion", "on tail", "--motion", "turntable clockwise", "--motion", "hang", "--motion", "swing"]
     words += ["--rpm", "45", "--rpm-unknown", "--spin-s", "4", "--turntable-tilt-deg", "2", "--posture", "on tail"]
     words += ["--turntable-pivot-mm", "aft=50,left=3", "--turntable-pivot-unknown", "--swing-pivot-mm", "up=200"]
-    words += ["--hang-point-mm", "forward=300,up=40", "--rate", "50"]
+    words += ["--hang-point-mm", "forward=300,up=40", "--rate", "50", "--rest-s", "2.5", "--field-ut", "north=20,up=45"]
+    words += ["--motion", "transmitter off", "--commands", "--link-delay-s", "0.25"]
     assert run("dunlin.toml", "--out", "run", *words) == 0
     content = {path.name: path.read_bytes() for path in tmp_path.glob("run.*")}
     command = shlex.split(tomllib.loads(content["run.truth.toml"].decode())["command"])

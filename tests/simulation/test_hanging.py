@@ -1,9 +1,11 @@
 """Hangs and swings: the centre of gravity comes to rest plumb below the point, and the fixed point stays fixed."""
 
 import tomllib
+from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.spatial.transform import Rotation
 
 from benchrig.capture.reader import read_capture
 from benchrig.simulation.bench import simulate
@@ -12,6 +14,7 @@ from benchrig.simulation.files import write_capture
 from benchrig.simulation.hanging import plumb
 from benchrig.simulation.options import Options
 from benchrig.simulation.trajectory import angular_rate, specific_force
+from benchrig.simulation.unit import running_product
 
 G = 9.80665
 POINTS = [(0.0, 0.0, -0.12), (0.3, 0.0, -0.05), (-0.4, 0.05, 0.0), (0.02, 0.15, 0.06), (0.0, 0.0, 0.1)]
@@ -120,6 +123,24 @@ def test_no_path_jumps_where_the_point_of_turning_changes(helicopter):
         time = np.arange(0.01, bench.plan.duration, 0.002)
         force = specific_force(bench.plan.path, time, helicopter.sensor.lever_arm - bench.plan.pivot)
         assert np.linalg.norm(force, axis=1).max() < 4.5 * G, faults
+
+
+def test_forces_and_rates_integrate_back_to_the_path_through_every_kind_of_motion(helicopter):
+    options = Options(motions=("level", "hang", "swing", "on tail", "turntable clockwise", "tilted turn", "level"))
+    plan = simulate(helicopter, seed=4, options=replace(options, rate_hz=20, posture="on tail", spin_s=3.0)).plan
+    step = 2e-3
+    time = np.arange(0.0, plan.duration, step)
+    attitude = plan.path.attitude(time)
+    # midpoint rates, one small turn after another
+    steps = Rotation.from_rotvec(step * angular_rate(plan.path, time[:-1] + 0.5 * step))
+    turned = attitude[:1] * running_product(steps)[-1:]
+    assert np.degrees((turned.inv() * attitude[-1:]).magnitude()[0]) < 0.05
+    sensor = helicopter.sensor.lever_arm
+    world = attitude.apply(specific_force(plan.path, time, sensor - plan.pivot)) + np.array([0, 0, G])
+    velocity = np.vstack([np.zeros(3), np.cumsum(0.5 * (world[1:] + world[:-1]) * step, axis=0)])
+    place = np.vstack([np.zeros(3), np.cumsum(0.5 * (velocity[1:] + velocity[:-1]) * step, axis=0)])
+    real = place_of(plan, sensor, time)
+    assert np.abs(place - (real - real[0])).max() < 0.003
 
 
 def test_the_truth_has_the_point_and_the_vertical_and_the_manifest_neither(helicopter, tmp_path):

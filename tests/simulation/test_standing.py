@@ -47,6 +47,14 @@ def test_a_pose_lasts_three_seconds(helicopter):
     assert made.released - made.start == pytest.approx(3.0)
 
 
+def test_rests_last_as_long_as_asked(helicopter):
+    bench = simulate(
+        helicopter, seed=1, options=Options(motions=("level", "on nose", "level"), rate_hz=20, rest_s=40.0)
+    )
+    for made in bench.plan.motions:
+        assert made.released - made.start == pytest.approx(40.0)
+
+
 def test_a_recording_of_one_pose_starts_in_it(helicopter):
     bench = laid(helicopter, ("on left side",))
     assert bench.plan.duration == pytest.approx(3.0)
