@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
+from benchrig.capture.recording import Recording
+from benchrig.declaration.airframe import Sensor
 from benchrig.geometry.directions import SENSOR_AXES, Vector
+from benchrig.measure.as_sampled import as_sampled
 from benchrig.measure.figure import Curve, Figure
 from benchrig.measure.measurement import Quantity
 from benchrig.measure.noise_reading import ONE_SIDED, Level, NoiseReading, read_noise
+from benchrig.measure.still_stretches import still_stretches
+from benchrig.measure.vibration import CHANNELS, FALSE_ALARM, Line, find_lines, vibration_spectrum
+from benchrig.outcome import Finding
 from benchrig.signals.body import EvenRecording
+from benchrig.signals.rests import find_rests
 
+LOWEST_LINE: Final = 1.0
+"""Hz: below it, a line cannot be told from a slow drift."""
+
+_MOST_LINES: Final = 6
 _ROOT_HOUR: Final = 60.0  # √s
 _G: Final = 9.80665
 
@@ -68,6 +79,7 @@ METHOD: Final = (
         "print 60 times the one-sided density instead, which is √2 larger."
     ),
     "The shortest averaging times are left out where the unit's own filter bends the curve.",
+    f"Lines are looked for above 1 Hz; white noise shows one in at most {FALSE_ALARM:.1%} of all recordings.",
 )
 UNKNOWN: Final = (
     "Rest tells nothing of the noise while motors run: record them running, blades off, for the vibration.",
@@ -83,27 +95,46 @@ class Noise:
     ----------
     quantities : tuple of Quantity
         Noise density, random walk, bias instability and slow walk of each channel, in the sensor's axes.
+    findings : tuple of Finding
+        Advice where something hummed or shook.
     figures : tuple of Figure
         The Allan deviations of the gyro and of the accelerometer; none where there are none.
     unknown, method : tuple of str
     """
 
     quantities: tuple[Quantity, ...]
+    findings: tuple[Finding, ...]
     figures: tuple[Figure, ...]
     unknown: tuple[str, ...]
     method: tuple[str, ...]
 
 
-def measure_noise(even: EvenRecording, stretches: Sequence[tuple[int, int]]) -> Noise:
-    """Read the noise of all six channels from the stretches in which the unit lay still.
+def measure_noise(recording: Recording, sensor: Sensor) -> Noise:
+    """Read the noise of all six channels where the unit lay still, and look for lines in it.
+
+    Parameters
+    ----------
+    recording : Recording
+    sensor : Sensor
+        For the declared full scales.
+
+    Returns
+    -------
+    Noise
+    """
+    even = as_sampled(recording, sensor)
+    return noise_of(even, still_stretches(even, find_rests(even)))
+
+
+def noise_of(even: EvenRecording, stretches: Sequence[tuple[int, int]]) -> Noise:
+    """Read the noise of all six channels from known stretches.
 
     Parameters
     ----------
     even : EvenRecording
-        In the sensor's axes.
+        As `benchrig.measure.as_sampled.as_sampled` gives it.
     stretches : sequence of (int, int)
-        Samples ``[start, stop)``, as `benchrig.measure.still_stretches.still_stretches` gives them; none reaches
-        across a gap.
+        Samples ``[start, stop)`` in which the unit lay still; none reaches across a gap.
 
     Returns
     -------
@@ -117,7 +148,24 @@ def measure_noise(even: EvenRecording, stretches: Sequence[tuple[int, int]]) -> 
             quantities += _quantities(triad, axis, reading)
         if any(len(reading.tau) for reading in readings):
             figures.append(_figure(triad, readings))
-    return Noise(tuple(quantities), tuple(figures), UNKNOWN, METHOD)
+    spectrum = vibration_spectrum(even, stretches, LOWEST_LINE)
+    lines = () if spectrum is None else find_lines(spectrum)
+    return Noise(tuple(quantities), tuple(_hums(lines)), tuple(figures), UNKNOWN, METHOD)
+
+
+def _hums(lines: Sequence[Line]) -> Iterator[Finding]:
+    if not lines:
+        return
+    said = "; ".join(f"{line.frequency:.1f} Hz in {_where(line)}" for line in lines[:_MOST_LINES])
+    more = f" and {len(lines) - _MOST_LINES} more" if len(lines) > _MOST_LINES else ""
+    fix = "Switch off what runs on the bench and record again; what stays is the mains', or the unit's own."
+    yield Finding("vibration-at-rest", "advice", f"At rest the unit shows lines: {said}{more}.", fix)
+
+
+def _where(line: Line) -> str:
+    top = max(line.peaks, key=lambda peak: peak.rise)
+    others = len(line.peaks) - 1
+    return CHANNELS[top.channel] + (f" and {others} other channels" if others > 1 else "")
 
 
 def _quantities(triad: _Triad, axis: str, reading: NoiseReading) -> list[Quantity]:

@@ -116,11 +116,13 @@ def _method(run: Run | None) -> tuple[str, ...]:
         f"Spectra of segments of up to {LONGEST_SEGMENT:g} s (Blackman-Harris window, three quarters of overlap) are "
         "averaged; the floor is a running median."
     )
-    rise = f"White noise shows a line in at most {FALSE_ALARM:g} of all recordings; a line stands 6 dB above the floor."
+    rise = (
+        f"White noise shows a line in at most {FALSE_ALARM:.1%} of all recordings; a line stands 6 dB above the floor."
+    )
     fold = f"A frequency f is seen at |f − fs·round(f/fs)|, with fs = {run.rate:.6g} Hz here."
     speed = (
         f"The rotor's speed is looked for within {SPEED_MARGIN:.0%} of the declared one, and taken only if lines of "
-        f"chance would fit as well in less than {LARGEST_CHANCE:g} of all cases."
+        f"chance would fit as well in less than {LARGEST_CHANCE:.0%} of all cases."
     )
     sentences += [spectra, rise, fold, speed]
     return tuple(sentences)

@@ -31,9 +31,9 @@ def findings_of(run: Run) -> tuple[Finding, ...]:
         The gravest first.
     """
     if run.spectrum is None:
-        fix = "record 10 s or more without a gap, in a range that does not clip"
+        fix = "Record 10 s or more without a gap, the airframe bound to the bench, in a range that does not clip"
         return (Finding("vibration-not-told", "not shown", f"No spectrum: {why_nothing(run)}.", f"{fix}."),)
-    return (*_hidden(run), *_clipped(run), *_rotor(run), *_others(run))
+    return (*_hidden(run), *_clipped(run), *_moved(run), *_rotor(run), *_others(run))
 
 
 def _clipped(run: Run) -> Iterator[Finding]:
@@ -42,6 +42,12 @@ def _clipped(run: Run) -> Iterator[Finding]:
             f"{run.clipped:.1%} of the samples stand at the end of a range, and were left out with what they cut off."
         )
         yield Finding("vibration-clips", "advice", text, "Choose a larger range, or find what shakes so hard.")
+
+
+def _moved(run: Run) -> Iterator[Finding]:
+    if run.moved > 0:
+        text = f"A hand turned the airframe in {run.moved:.1%} of the recording, which was left out."
+        yield Finding("vibration-handled", "advice", text, "Bind the airframe to the bench, and leave it alone.")
 
 
 def _hidden(run: Run) -> Iterator[Finding]:
@@ -55,7 +61,7 @@ def _hidden(run: Run) -> Iterator[Finding]:
         frequency = source.multiple * declared
         text = (
             f"{source.name.capitalize()}, {frequency:.4g} Hz, lies beside a multiple of {run.rate:.4g} samples a "
-            f"second: it shows itself at {seen_at(frequency, run.rate):.2g} Hz, like a slow drift, and was not looked for."
+            f"second: it shows itself at {seen_at(frequency, run.rate):.2g} Hz, like a slow drift, unseen."
         )
         yield Finding("rotor-hidden", "advice", text, fix)
     shown = [s for s in folded if s not in hidden]
@@ -110,7 +116,14 @@ def _named(match: Match) -> str:
 
 
 def _either(matches: Sequence[Match]) -> str:
-    return " or ".join(_named(match) for match in matches)
+    """Name the sources that could stand behind a line, each once."""
+    said = []
+    for name in dict.fromkeys(match.source.name for match in matches):
+        alike = [match for match in matches if match.source.name == name]
+        plain = any(match.folds == 0 and match.frequency == match.line.frequency for match in alike)
+        origin = " or ".join(f"{match.frequency:.1f}" for match in alike)
+        said.append(name if plain else f"{name}, folded from {origin} Hz")
+    return ", or ".join(said)
 
 
 def _origins(run: Run, line: Line) -> str:

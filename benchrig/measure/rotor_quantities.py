@@ -10,7 +10,7 @@ import numpy as np
 from benchrig.measure.aliases import seen_at
 from benchrig.measure.measurement import Quantity
 from benchrig.measure.rotor_match import LARGEST_CHANCE, SPEED_MARGIN
-from benchrig.measure.rotor_run import LOWEST, Run, Turning
+from benchrig.measure.rotor_run import HANDLED, LOWEST, Run, Turning
 from benchrig.measure.spectrum import SHORTEST, Spectrum
 from benchrig.measure.vibration import CHANNELS, FALSE_ALARM, LEAST_RISE, Line
 
@@ -50,14 +50,16 @@ def recorded_quantities(run: Run) -> list[Quantity]:
 
 def why_nothing(run: Run) -> str:
     """Say why a recording has no spectrum."""
+    if run.moved > HANDLED:
+        return f"a hand turns the airframe in {run.moved:.0%} of the recording; bind it to the bench"
     if run.clipped > 0:
         return f"{run.clipped:.0%} of the samples stand at the end of a range, and what is left is too short"
     return f"it takes {SHORTEST:g} s without a gap, at more than {3 * LOWEST:g} samples a second"
 
 
 def strongest(lines: tuple[Line, ...]) -> tuple[Line, ...]:
-    """Give the lines to be listed, from the lowest: those that stand out in most channels, then the surest."""
-    ranked = sorted(lines, key=lambda line: (-len(line.peaks), line.uncertainty))
+    """Give the lines to be listed, from the lowest: those that stand out most."""
+    ranked = sorted(lines, key=lambda line: -max(peak.rise for peak in line.peaks))
     return tuple(sorted(ranked[:MOST_LINES], key=lambda line: line.frequency))
 
 
@@ -80,12 +82,12 @@ def _speed(run: Run) -> Iterator[Quantity]:
         yield Quantity(name, None, None, "rpm", reason)
     elif not speed.is_sure:
         reason = (
-            f"at best {len(speed.matches)} of {len(run.lines)} lines fit one speed; lines of chance would do so in "
-            f"{speed.chance:.2g} of all cases, and {LARGEST_CHANCE:g} is wanted"
+            f"at best {len(speed.matches)} of {len(run.lines)} lines fit one speed; lines of chance would do as "
+            f"well in {speed.chance:.0%} of all cases, where less than {LARGEST_CHANCE:.0%} is wanted"
         )
         yield Quantity(name, None, None, "rpm", reason)
     else:
-        reason = f"{len(speed.matches)} lines fit; lines of chance would in less than {max(speed.chance, 1e-6):.1g}"
+        reason = f"{len(speed.matches)} lines fit; lines of chance would do as well in {speed.chance:.1%} of all cases"
         yield Quantity(name, 60 * speed.frequency, 60 * speed.uncertainty, "rpm", reason)
 
 

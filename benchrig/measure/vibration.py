@@ -30,13 +30,25 @@ _WANDERS: Final = 2.0  # times the uncertainty of a steady line: more than that 
 
 @dataclass(frozen=True, slots=True)
 class Peak:
-    """A line in one channel: its frequency, Hz, and its amplitude (half of peak to peak), in the channel's SI unit."""
+    """A line in one channel.
+
+    Attributes
+    ----------
+    channel : int
+        Of `CHANNELS`.
+    frequency, uncertainty : float, Hz
+    amplitude, amplitude_uncertainty : float
+        Half of peak to peak, in the channel's SI unit.
+    rise : float
+        Its density over the floor.
+    """
 
     channel: int
     frequency: float
     uncertainty: float
     amplitude: float
     amplitude_uncertainty: float
+    rise: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +168,7 @@ def _peak(spectrum: Spectrum, channel: int, top: int, extent: slice) -> Peak:
         frequency, uncertainty = middle, scatter
     amplitude = float(np.sqrt(2 * max(power, 0.0)))
     relative = float(np.hypot(_INTERPOLATION, _STRAY / np.sqrt(2 * rise * independent)))
-    return Peak(channel, frequency, uncertainty, amplitude, amplitude * relative)
+    return Peak(channel, frequency, uncertainty, amplitude, amplitude * relative, rise)
 
 
 def _wander(spectrum: Spectrum, channel: int, extent: slice) -> tuple[float, float]:
