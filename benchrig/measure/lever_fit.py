@@ -95,29 +95,45 @@ def table_speed(found: Fit, stand: Stand) -> tuple[float, float]:
     return speed, float(np.sqrt(slope @ found.gyro_covariance @ slope))
 
 
-def fit(
-    stands: Sequence[Stand], expected: Vector, spread: Vector, calibration: Calibration | None, start: Matrix
-) -> Fit:
+@dataclass(frozen=True, slots=True, eq=False)
+class Beforehand:
+    """What is held before the readings are looked at.
+
+    Attributes
+    ----------
+    place, spread : ndarray, shape (3,), m
+        Where the sensor is expected, and how loosely.
+    calibration : Calibration or None
+        What was declared, and is already applied.
+    size_error : float
+        By how much the reading at rest is off one g.
+    gyro : ndarray, shape (3, 3)
+        First guess of the gyro's errors: a start, that nothing is held to.
+    """
+
+    place: Vector
+    spread: Vector
+    calibration: Calibration | None
+    size_error: float
+    gyro: Matrix
+
+
+def fit(stands: Sequence[Stand], beforehand: Beforehand) -> Fit:
     """Solve for the sensor's place.
 
     Parameters
     ----------
     stands : sequence of Stand
         All about points known from the CG, or one about a point that is not.
-    expected, spread : ndarray, shape (3,), m
-        What is held of the place beforehand, and how loosely.
-    calibration : Calibration or None
-        What was declared, and is already applied.
-    start : ndarray, shape (3, 3)
-        First guess of the gyro's errors.
+    beforehand : Beforehand
 
     Returns
     -------
     Fit
     """
-    prior = _prior(len(stands), spread, calibration)
+    prior, start = _prior(len(stands), beforehand), beforehand.gyro
     mean = np.zeros(len(prior))
-    mean[PLACE] = expected
+    mean[PLACE] = beforehand.place
     unknowns = mean.copy()
     unknowns[GYRO] = start.ravel()
     for k, stand in enumerate(stands):
@@ -147,17 +163,19 @@ def fit(
     )
 
 
-def _prior(count: int, spread: Vector, calibration: Calibration | None) -> Vector:
+def _prior(count: int, beforehand: Beforehand) -> Vector:
     """Give the standard deviation of everything beforehand."""
     one = np.full((3, 3), CROSS)
     np.fill_diagonal(one, SCALE)
-    accelerometer, gyro = one.copy(), one.copy()
+    accelerometer, gyro, calibration = one.copy(), one.copy(), beforehand.calibration
+    # a reading at rest that is off by more than a scale of ±3 % makes it is a doubt about the scale of every axis
+    np.fill_diagonal(accelerometer, np.hypot(SCALE, max(beforehand.size_error - 3 * SCALE, 0.0)))
     if calibration is not None and calibration.accelerometer_matrix is not None:
         accelerometer[:] = CALIBRATED
     if calibration is not None and calibration.gyro_scale is not None:
         np.fill_diagonal(gyro, CALIBRATED)
     prior = np.empty(SHARED + OWN * count)
-    prior[PLACE], prior[SQUARENESS], prior[DELAY] = spread, SQUARE, LARGEST_DELAY
+    prior[PLACE], prior[SQUARENESS], prior[DELAY] = beforehand.spread, SQUARE, LARGEST_DELAY
     prior[ACCELEROMETER], prior[GYRO] = accelerometer.ravel(), gyro.ravel()
     for k in range(count):
         prior[model.own(k)] = np.repeat([2 * GRAVITY, BIAS, BEARING * GRAVITY], 3)

@@ -25,10 +25,15 @@ UPRIGHT: Final = np.radians(20.0)
 """rad: an airframe that leans by more stands in no pose that has a name."""
 ALONG_GRAVITY: Final = np.radians(10.0)
 """rad: between a table's axis and the plumb line."""
+STANDARD_GRAVITY: Final = 9.80665
+"""m/s², exactly: 3rd CGPM, 1901."""
+LARGEST_SIZE_ERROR: Final = 0.08
+"""Of g: by how much the reading at rest may be off."""
 WINDOW: Final = 0.25
 """s: over which readings are averaged."""
 
 _FARTHEST_REST: Final = 8.0  # s
+_MEDIAN_SQUARE: Final = 0.4549  # of a standard normal variable
 _ALL: Final = 0.999  # of the samples averaged to one
 _AS_A_SPIN: Final = 1.0  # turns, below which an unprompted turn is just a move
 
@@ -85,6 +90,17 @@ def pose_of(down: Vector) -> str:
     return "leaning"
 
 
+def noise_at_rest(stand: Stand) -> float:
+    """Give by how much means over a window differ from each other at rest, m/s² rms of an axis."""
+    still = stand.where.means(stand.force)[stand.still]
+    return float(np.sqrt(np.mean(np.median(np.diff(still, axis=0) ** 2, axis=0)) / _MEDIAN_SQUARE / 2))
+
+
+def size_at_rest(stand: Stand) -> float:
+    """Give how much the accelerometer reads at rest, m/s²."""
+    return float(np.linalg.norm(stand.where.means(stand.force)[stand.still].mean(axis=0)))
+
+
 def _stand(read: Readings, table: Turntable | None, turn: SteadyTurn, place: str) -> Stand | Remark:
     step = read.even.step
     remark = _too_little(turn, step, place)
@@ -98,11 +114,16 @@ def _stand(read: Readings, table: Turntable | None, turn: SteadyTurn, place: str
     for start, stop in rests:
         resting[start:stop] = True
     down = -read.force[resting].mean(axis=0)
-    down /= np.linalg.norm(down)
+    size = float(np.linalg.norm(down))
+    if abs(size / STANDARD_GRAVITY - 1) > LARGEST_SIZE_ERROR:
+        reason = f"the accelerometer reads {size / STANDARD_GRAVITY:.2f} g at rest on the table"
+        return Remark("spin-size", place, reason, "correct its unit, range or count, or calibrate it")
+    down /= size
     off = float(np.arccos(min(1.0, abs(turn.rate @ down) / turn.speed)))
     if off > ALONG_GRAVITY:
         reason = f"the airframe turned about an axis {np.degrees(off):.0f}° off the plumb line"
-        return Remark("spin-askew", place, reason, "level the table, and look at the unit's axes with benchrig check")
+        fix = "level the table; if it is, calibrate the accelerometer, or look at the unit's axes with benchrig check"
+        return Remark("spin-askew", place, reason, fix)
     usable = resting.copy()
     usable[turn.start : turn.stop] = True
     usable &= ~(read.even.gyro_clipped | read.even.accelerometer_clipped)
