@@ -26,7 +26,8 @@ from benchrig.verdict.correction import judge_correction
 from benchrig.verdict.diagnosis import diagnose, gravest_first
 from benchrig.verdict.health import judge_health
 from benchrig.verdict.limits import COHERENT_OPERATOR, limits_in_words
-from benchrig.verdict.record import BenchRecord, Cell, Health, LeverArm, Span, Traces
+from benchrig.verdict.place import judge_place, place_limits
+from benchrig.verdict.record import BenchRecord, Cell, Health, Span, Traces
 from benchrig.verdict.sensing import found_wiring, judge_sensing
 from benchrig.verdict.wirings import UPSIDE_DOWN
 
@@ -53,9 +54,10 @@ def judge(airframe: Airframe, recording: Recording) -> BenchRecord:
     correction = judge_correction(bench, names)
     actuators, pattern = judge_actuators(airframe.actuators, correction)
     gyro, accelerometer = found_wiring(bench, "gyro"), found_wiring(bench, "accelerometer")
+    place, place_findings = judge_place(bench)
     health = judge_health(bench)
-    wired = [gyro.outcome, accelerometer.outcome]
-    sensed = worst([*(c.outcome for c in (*sensing, *compass.cells) if c.counts), *_grave(health), *wired])
+    whole = [gyro.outcome, accelerometer.outcome, place.outcome]
+    sensed = worst([*(c.outcome for c in (*sensing, *compass.cells) if c.counts), *_grave(health), *whole])
     corrected = worst(a.outcome for a in actuators) if actuators else Outcome.NOT_APPLICABLE
     verdict = worst([sensed, corrected])
     return BenchRecord(
@@ -70,13 +72,19 @@ def judge(airframe: Airframe, recording: Recording) -> BenchRecord:
         accelerometer=accelerometer,
         magnetometer=compass.wiring,
         misalignment=misalignment(bench),
-        lever_arm=_lever_arm(airframe),
+        lever_arm=place,
         actuators=actuators,
         health=health,
-        findings=gravest_first([*diagnose(bench, sensing, gyro, accelerometer, actuators, pattern), *compass.findings]),
+        findings=gravest_first(
+            [
+                *diagnose(bench, sensing, gyro, accelerometer, actuators, pattern),
+                *compass.findings,
+                *place_findings,
+            ]
+        ),
         next_motion=None if sensed is Outcome.FAIL else next_motion(bench.wirings, sensing, airframe.required_motions),
         cautions=CAUTIONS,
-        limits={**limits_in_words(), **compass.limits},
+        limits={**limits_in_words(), **compass.limits, **place_limits(place)},
         software=_software(bench),
         traces=_traces(bench),
     )
@@ -100,12 +108,6 @@ def _bound(bench: Bench, cells: Sequence[Cell], compass: float) -> float:
 def _by_motion(names: Sequence[str], cells: Sequence[Cell]) -> tuple[Cell, ...]:
     order = ["level", *names]
     return tuple(sorted(cells, key=lambda c: order.index(c.motion)))
-
-
-def _lever_arm(airframe: Airframe) -> LeverArm:
-    nothing = (None, None, None)
-    reason = "hand motions do not show the sensor's place: the hand itself moves"
-    return LeverArm(Outcome.NOT_APPLICABLE, airframe.sensor.lever_arm * 1e3, nothing, nothing, reason)
 
 
 def _software(bench: Bench) -> Mapping[str, str]:

@@ -17,6 +17,7 @@ from benchrig.verdict.limits import OTHER_MOTION, SENSE_ANGLE, WRONG
 from benchrig.verdict.record import Cell
 from benchrig.verdict.scale import LARGEST_RATIO_ERROR
 
+_WHOLE: Final = np.radians(170.0)
 _UNIT_SIZE: Final = 0.25
 _FILTER_SLACK: Final = np.radians(6.0)
 
@@ -68,15 +69,18 @@ def unit_cell(bench: Bench, done: Done, gyro: Cell) -> Cell:
     angles = bench.even.unit_attitude
     if not done.good or angles is None:
         return blank_cell(bench, done.name, "unit attitude", Outcome.NOT_SHOWN, expected, done.reason)
-    pairs = [
-        (angles[m.move.start], angles[m.move.stop - 1], real_turn(bench, m)) for m in done.good if m.move is not None
-    ]
-    if not np.all(np.isfinite([p[:2] for p in pairs])):
+    real = np.array([real_turn(bench, m) for m in done.good])
+    turns = np.array(
+        [
+            _turned_by_unit(angles[m.move.start : m.move.stop], float(np.linalg.norm(turn)))
+            for m, turn in zip(done.good, real, strict=True)
+            if m.move is not None
+        ]
+    )
+    if not np.all(np.isfinite(turns)):
         return blank_cell(
             bench, done.name, "unit attitude", Outcome.NOT_SHOWN, expected, "the unit gave no attitude there"
         )
-    turns = np.array([vector_from_matrix(matrix_from_angles(a).T @ matrix_from_angles(b)) for a, b, _ in pairs])
-    real = np.array([t for *_, t in pairs])
     off = max(angle_between(t, r) for t, r in zip(turns, real, strict=True))
     sizes = np.linalg.norm(turns, axis=1) / np.linalg.norm(real, axis=1)
     known = bool(bench.wirings.gyro.max() > 1 - WRONG)
@@ -106,6 +110,23 @@ def unit_cell(bench: Bench, done: Done, gyro: Cell) -> Cell:
         wrong_pass_bound=gyro.wrong_pass_bound if outcome is Outcome.PASS else None,
         reason=reason,
     )
+
+
+def _turned_by_unit(angles: Vector, real: float) -> Vector:
+    """Give the turn of the unit's own attitude; beyond half a turn its ends do not tell it, and its steps are added."""
+    if not np.all(np.isfinite(angles[[0, -1]])):
+        return np.full(3, np.nan)
+    if real < _WHOLE:
+        ends = matrix_from_angles(angles[[0, -1]])
+        return vector_from_matrix(ends[0].T @ ends[1])
+    attitude = matrix_from_angles(angles[np.isfinite(angles).all(axis=1)])
+    steps = np.swapaxes(attitude[:-1], -1, -2) @ attitude[1:]
+    # sin of each step's angle, times its axis: of one step, never half a turn
+    sines = np.stack([steps[:, 2, 1], steps[:, 0, 2], steps[:, 1, 0]], axis=1)
+    sines = (sines - np.stack([steps[:, 1, 2], steps[:, 2, 0], steps[:, 0, 1]], axis=1)) / 2
+    size = np.linalg.norm(sines, axis=1, keepdims=True).clip(1e-12, 1.0)
+    total: Vector = (sines * np.arcsin(size) / size).sum(axis=0)
+    return total
 
 
 def _turned_by_filter(bench: Bench, motion: Motion) -> Vector:

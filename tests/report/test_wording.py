@@ -50,8 +50,15 @@ def test_a_measured_lever_arm_is_told_beside_the_declared_one():
     arm = LeverArm(Outcome.PASS, np.array([-180.0, 0.0, -25.0]), (-178.2, None, None), (0.7, None, None), "")
     said = wording.lever_arm_sentence(replace(records.right_helicopter(), lever_arm=arm))
     assert said.replace("\N{NO-BREAK SPACE}", " ") == (
-        "Measured from the CG: forward −178.2 ± 0.7 mm (declared −180 mm)."
+        "The unit's place, measured from the CG: 178.2 ± 0.7 mm aft (declared 180 mm aft): pass."
     )
+
+
+def test_a_place_in_doubt_is_told_with_its_reason():
+    nothing = (None, None, None)
+    arm = LeverArm(Outcome.NOT_SHOWN, np.zeros(3), nothing, nothing, "the table turned the other way")
+    said = wording.lever_arm_sentence(replace(records.right_helicopter(), lever_arm=arm))
+    assert said == "The unit's place is not shown: the table turned the other way."
 
 
 def test_a_free_mounting_is_written_as_its_matrix():

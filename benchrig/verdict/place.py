@@ -1,0 +1,93 @@
+"""The sensor's declared place held against what a turntable or a swing shows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+import numpy as np
+
+from benchrig.declaration.airframe import Sensor
+from benchrig.geometry.directions import Vector
+from benchrig.measure.lever_arm import LeverEstimate, lever_arm_of
+from benchrig.measure.lever_judgement import GUARD, SIDE, SMALLEST_SIDE, findings, is_declared, judged
+from benchrig.outcome import Finding, Outcome, worst
+from benchrig.verdict.bench import Bench
+from benchrig.verdict.record import LeverArm
+
+Three = tuple[float | None, float | None, float | None]
+
+_MM: Final = 1e3
+LIMIT_IN_WORDS: Final = (
+    f"on its declared side of the CG by {SIDE:g} standard deviations, where {SMALLEST_SIDE * _MM:g} mm or more are "
+    f"declared; not outside its tolerance by {GUARD:g} standard deviations; an axis along a spin does not count"
+)
+_BY_HAND: Final = "hand motions do not show the sensor's place: the hand itself moves"
+
+
+def judge_place(bench: Bench) -> tuple[LeverArm, tuple[Finding, ...]]:
+    """Judge where the sensor sits, where the capture has a turntable or a swing about a fixed point.
+
+    An axis that cannot be told, as the one along a spin's own axis, stays None and takes nothing from the others.
+
+    Returns
+    -------
+    lever_arm : LeverArm
+        NOT_APPLICABLE where nothing in the capture could show it from the CG.
+    findings : tuple of Finding
+    """
+    recording, sensor = bench.recording, bench.airframe.sensor
+    if recording.turntable is None and recording.swing_pivot is None:
+        return _untold(sensor.lever_arm, _BY_HAND), ()
+    found = lever_arm_of(
+        bench.airframe,
+        bench.even,
+        bench.stillness,
+        turntable=recording.turntable,
+        swing_pivot=recording.swing_pivot,
+        prompts=recording.prompts,
+        name=recording.manifest.name,
+    )
+    pivot_known = recording.swing_pivot is not None or getattr(recording.turntable, "pivot", None) is not None
+    told = findings(found, sensor)
+    if not pivot_known:
+        reason = "the manifest does not say where the pivot lies from the CG (pivot_mm)"
+        return _untold(sensor.lever_arm, reason), tuple(f for f in told if f.severity == "advice")
+    outcome = _outcome(found, sensor, told)
+    return LeverArm(outcome, sensor.lever_arm * _MM, _three(found.value), _three(found.uncertainty), _why(found)), told
+
+
+def _outcome(found: LeverEstimate, sensor: Sensor, told: Sequence[Finding]) -> Outcome:
+    axes = np.flatnonzero(np.isfinite(found.value))
+    doubts = [Outcome(f.severity) for f in told if f.severity != "advice"]
+    if not is_declared(sensor) and len(axes) and not doubts:
+        return Outcome.NOT_APPLICABLE
+    return worst([*(_along(found, sensor, int(axis)) for axis in axes), *doubts])
+
+
+def _along(found: LeverEstimate, sensor: Sensor, axis: int) -> Outcome:
+    """Judge one axis: its side must be sure, its size must not surely be outside the tolerance."""
+    value, spread = float(found.value[axis]), float(found.uncertainty[axis])
+    declared = float(sensor.lever_arm[axis])
+    outcome, _, _ = judged(value, spread, declared, sensor.position_tolerance)
+    sure_side = abs(declared) < SMALLEST_SIDE or abs(value) > SIDE * spread
+    return Outcome.PASS if outcome is Outcome.NOT_SHOWN and sure_side else outcome
+
+
+def place_limits(place: LeverArm) -> Mapping[str, str]:
+    """Give the rule in words, where it was used."""
+    return {} if place.outcome is Outcome.NOT_APPLICABLE else {"place of the unit": LIMIT_IN_WORDS}
+
+
+def _untold(declared: Vector, reason: str) -> LeverArm:
+    nothing = (None, None, None)
+    return LeverArm(Outcome.NOT_APPLICABLE, declared * _MM, nothing, nothing, reason)
+
+
+def _three(values: Vector) -> Three:
+    forward, right, down = (float(v) * _MM if np.isfinite(v) else None for v in values)
+    return forward, right, down
+
+
+def _why(found: LeverEstimate) -> str:
+    return "; ".join(dict.fromkeys(reason for reason in found.reason if reason))

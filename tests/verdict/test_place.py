@@ -1,0 +1,95 @@
+"""A capture with a turntable judges the declared place of the unit; one without says nothing of it."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from benchrig.geometry.turns import REQUIRED_TURNS
+from benchrig.job import judge
+from benchrig.outcome import Outcome
+
+MOTIONS = ("level", *REQUIRED_TURNS, "level", "turntable clockwise", "level")
+
+
+@pytest.fixture(scope="module")
+def judged(simulated_recording, demo_airframe):
+    """Judge six hand moves and one spin of the dunlin, whose unit is declared 180 mm aft and 25 mm up."""
+
+    @functools.cache
+    def make(*faults, **options):
+        recording = simulated_recording("dunlin", *faults, motions=MOTIONS, **options)
+        return judge(demo_airframe("dunlin"), recording)
+
+    return make
+
+
+def codes(record):
+    return {f.code for f in record.findings}
+
+
+def test_a_spin_shows_the_place_across_its_axis_and_nothing_along_it(judged):
+    record = judged()
+    arm = record.lever_arm
+    assert record.verdict is arm.outcome is Outcome.PASS
+    assert arm.declared_mm.tolist() == [-180.0, 0.0, -25.0]
+    forward, right, down = arm.measured_mm
+    spread = arm.uncertainty_mm
+    assert abs(forward + 180.0) < 3 * spread[0] < 10.0
+    assert abs(right) < 3 * spread[1] < 15.0
+    assert down is spread[2] is None
+    assert "a spin shows nothing along its axis" in arm.reason
+    assert "180" not in record.limits["place of the unit"]
+
+
+def test_a_unit_on_the_other_side_of_the_centre_of_gravity_fails_the_bench(judged):
+    record = judged("lever=360")
+    assert record.verdict is record.sensing is record.lever_arm.outcome is Outcome.FAIL
+    assert record.lever_arm.measured_mm[0] == pytest.approx(180.0, abs=10.0)
+    assert "lever-other-side" in codes(record)
+
+
+@pytest.mark.parametrize("off", [-40, 40])
+def test_a_place_that_is_surely_outside_its_tolerance_fails(judged, off):
+    record = judged(f"lever={off}")
+    assert record.verdict is Outcome.FAIL
+    assert "lever-differs" in codes(record)
+
+
+def test_a_table_that_turned_the_other_way_than_written_leaves_a_doubt(judged):
+    record = judged("spin-reversed")
+    assert record.lever_arm.outcome is Outcome.NOT_SHOWN
+    assert record.verdict is Outcome.NOT_SHOWN
+    assert record.lever_arm.measured_mm == (None, None, None)
+    assert "spin-sense" in codes(record)
+
+
+def test_without_the_pivot_nothing_is_judged_and_the_reason_is_given(judged):
+    record = judged(turntable_pivot_declared=False)
+    assert record.lever_arm.outcome is Outcome.NOT_APPLICABLE
+    assert "pivot_mm" in record.lever_arm.reason
+    assert "place of the unit" not in record.limits
+
+
+def test_hand_moves_alone_say_nothing_of_the_place(simulated_recording, demo_airframe):
+    arm = judge(demo_airframe("dunlin"), simulated_recording("dunlin")).lever_arm
+    assert arm.outcome is Outcome.NOT_APPLICABLE
+    assert arm.measured_mm == arm.uncertainty_mm == (None, None, None)
+
+
+def test_a_pivot_written_on_the_wrong_side_is_found(simulated_recording, demo_airframe):
+    recording = simulated_recording("dunlin", motions=MOTIONS, turntable_pivot=(-0.09, 0.0, 0.0))
+    exchanged = replace(recording, turntable=replace(recording.turntable, pivot=np.array([0.09, 0.0, 0.0])))
+    assert judge(demo_airframe("dunlin"), recording).lever_arm.outcome is Outcome.PASS
+    record = judge(demo_airframe("dunlin"), exchanged)
+    assert record.lever_arm.outcome is Outcome.FAIL
+    assert record.lever_arm.measured_mm[0] == pytest.approx(0.0, abs=8.0)
+
+
+def test_the_unit_s_own_attitude_is_counted_through_whole_turns(judged):
+    cell = next(c for c in judged().matrix if (c.motion, c.check) == ("turntable clockwise", "unit attitude"))
+    assert cell.outcome is Outcome.PASS
+    assert cell.size == pytest.approx(2000.0, abs=60.0)
