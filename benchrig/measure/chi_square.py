@@ -13,8 +13,8 @@ _NORMAL: Final = NormalDist()
 def quantile(probability: float, freedom: float) -> float:
     """Give what a chi-square variable stays below with a probability.
 
-    Good to 1 % from 5 degrees of freedom up. The upper tail comes out too large with fewer, so that thresholds err on
-    the side of fewer false alarms.
+    Good to 6 % from 5 degrees of freedom up, even far out, and to 1 % from 80 up. The far upper tail comes out too
+    large, so that thresholds err on the side of fewer false alarms.
 
     Parameters
     ----------

@@ -15,6 +15,7 @@ from benchrig.outcome import Finding
 HIGHEST: Final = 500.0
 """Hz: true frequencies are listed up to here."""
 
+_FEW: Final = 3
 _ROOM: Final = 2.2  # times the highest frequency: a filter needs room below half the sample rate
 
 
@@ -97,7 +98,7 @@ def _others(run: Run) -> Iterator[Finding]:
         yield Finding("vibration-perhaps-rotor", "advice", f"Not surely told: {said}.", fix)
     strange = [line for line in left if all(line is not other for other, _ in perhaps)]
     if strange:
-        said = "; ".join(f"{line.frequency:.1f} Hz ({_origins(run, line)})" for line in strange)
+        said = "; ".join(f"{line.frequency:.1f} Hz{_origins(run, line)}" for line in strange)
         fix = "Record once with the motor still: a line that stays is the mains', a fan's or the unit's own."
         text = f"Nothing declared explains {said}."
         yield Finding("vibration-unexplained", "advice", text, fix)
@@ -127,7 +128,8 @@ def _either(matches: Sequence[Match]) -> str:
 
 
 def _origins(run: Run, line: Line) -> str:
+    """List what else a line can really be."""
     known = origins(line.frequency, line.uncertainty, run.rate, HIGHEST)
-    said = ", ".join(f"{origin.frequency:.1f}" for origin in known[1:4])
-    more = " …" if len(known) > 4 else ""  # noqa: PLR2004 - the line itself and three more are listed
-    return f"or folded from {said}{more} Hz" if said else "as it seems"
+    said = list(dict.fromkeys(f"{origin.frequency:.1f}" for origin in known))[1:]
+    more = " …" if len(said) > _FEW else ""
+    return f" (or folded from {', '.join(said[:_FEW])}{more} Hz)" if said else ""

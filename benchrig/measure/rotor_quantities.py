@@ -69,7 +69,7 @@ def _folded(run: Run) -> Iterator[Quantity]:
         seen = seen_at(frequency, run.rate)
         if abs(seen - frequency) > 1e-9 * frequency:
             reason = f"{frequency:.4g} Hz is more than half of {run.rate:.4g} samples a second, and folds"
-            yield Quantity(f"{source.name}, as seen here", seen, None, "Hz", reason)
+            yield Quantity(f"{source.name}, as seen here", round(seen, 2), None, "Hz", reason)
 
 
 def _speed(run: Run) -> Iterator[Quantity]:

@@ -23,7 +23,7 @@ TURNED: Final = np.radians(3.0)
 """rad/s: a mean rate over a second by which the airframe is being turned; vibration has none."""
 
 HANDLED: Final = 0.2
-"""Share of a recording in which a hand may turn the airframe; a recording with more is one of moves, not of vibration."""
+"""Share of a recording in which a hand may turn the airframe; with more it is one of moves, not of vibration."""
 
 _SECONDS: Final = 1.0
 

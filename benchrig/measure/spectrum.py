@@ -139,7 +139,8 @@ def _split(starts: list[tuple[int, int]], parts: int) -> list[list[tuple[int, in
 
 def _power(piece: Vector, window: Vector, size: int) -> Vector:
     """Give the squared transform of one windowed piece, shape (C, F), its mean under the window taken out."""
-    swing = (piece - (window @ piece) / window.sum()) * window[:, None]
+    shift = piece - piece[0]  # exact zeros for a channel that never changes
+    swing = (shift - (window @ shift) / window.sum()) * window[:, None]
     return np.asarray(np.abs(np.fft.rfft(swing, size, axis=0).T) ** 2)
 
 

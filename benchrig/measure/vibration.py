@@ -25,6 +25,7 @@ _STRAY: Final = 1.25  # the same of its amplitude, against averaged independent 
 _BENT: Final = 1e-3  # of a bin: the main lobe is no perfect bell
 _VALLEY: Final = 100.0  # two lines have a valley of 20 dB between them; the hump of one that wanders has none so deep
 _INTERPOLATION: Final = 0.01
+_MIRRORED: Final = 0.1
 _WANDERS: Final = 2.0  # times the uncertainty of a steady line: more than that between parts is a wandering one
 
 
@@ -168,6 +169,9 @@ def _peak(spectrum: Spectrum, channel: int, top: int, extent: slice) -> Peak:
         frequency, uncertainty = middle, scatter
     amplitude = float(np.sqrt(2 * max(power, 0.0)))
     relative = float(np.hypot(_INTERPOLATION, _STRAY / np.sqrt(2 * rise * independent)))
+    if spectrum.frequency[-1] - frequency < 2 * spectrum.width:
+        # half the sample rate mirrors the line onto itself: what is seen depends on its phase
+        relative, uncertainty = 1.0, float(np.hypot(uncertainty, _MIRRORED / spectrum.segment))
     return Peak(channel, frequency, uncertainty, amplitude, amplitude * relative, rise)
 
 
