@@ -14,6 +14,7 @@ import pytest
 from benchrig import errors
 from benchrig.cautions import CAUTIONS
 from benchrig.cli.main import COMMANDS
+from benchrig.cli.measure.group import MEASUREMENTS
 from benchrig.geometry.turns import MOTIONS
 
 TOP = Path(__file__).parent.parent
@@ -121,8 +122,9 @@ def test_every_page_that_the_readme_names_is_there():
 
 
 def test_the_page_of_commands_lists_the_commands_there_are():
-    listed = re.findall(r"^\| `benchrig (\w+)", text("docs/reference/commands.md"), re.MULTILINE)
-    assert listed == list(COMMANDS)
+    listed = re.findall(r"^\| `benchrig (\w+)(?: ([a-z]+))?", text("docs/reference/commands.md"), re.MULTILINE)
+    assert list(dict.fromkeys(command for command, _ in listed)) == list(COMMANDS)
+    assert [kind for command, kind in listed if command == "measure"] == list(MEASUREMENTS)
 
 
 def test_the_page_of_commands_lists_the_status_of_every_error():
