@@ -32,8 +32,6 @@ STEADY_TABLE: Final = 0.02
 """m/s²: residual of a spin above which, if the accelerometer is no noisier at rest, something moved that should not."""
 DISAGREEMENT: Final = 20.0
 """Squared distance of two stands' answers in standard deviations, of three axes: 1.7 in 10 000 are larger by chance."""
-COUNTED: Final = 0.005
-"""Of the turns that gravity counts on a table that is nearly level."""
 
 _SURELY: Final = 3.0  # standard deviations
 _NOISIER: Final = 3.0
@@ -233,7 +231,7 @@ def _odd_speed(stand: Stand, count: TurnCount) -> Remark | None:
     """Doubt a stated speed that neither the gyro nor gravity bears out; the spin itself stays good."""
     if stand.table_rate is None:
         return None
-    ratio, spread = (1.0, SCALE) if count.ratio is None else (count.ratio, COUNTED)
+    ratio, spread = (1.0, SCALE) if count.ratio is None or count.spread > SCALE else (count.ratio, count.spread)
     speed = float(np.linalg.norm(stand.turning)) * ratio
     if abs(speed - stand.table_rate) < _SURELY * np.hypot(spread, SPEED) * stand.table_rate:
         return None
@@ -246,18 +244,20 @@ def _odd_speed(stand: Stand, count: TurnCount) -> Remark | None:
 def _restless(stand: Stand, found: Fit) -> Remark | None:
     """Refuse a stand about a point that moved: its own best fit leaves too much."""
     left = found.noise[0]
-    if stand.kind == "swing" and left > STEADY_PIVOT:
+    if stand.kind == "swing":
+        if left < STEADY_PIVOT:
+            return None
         reason = f"the pivot moved: {left:.2f} m/s² are left over, where a fixed one leaves less than {STEADY_PIVOT:g}"
         return Remark("swing-pivot-moved", stand.place, reason, "hang or hold it on a ball or a hook that cannot move")
     limit = max(STEADY_TABLE, _NOISIER * noise_at_rest(stand))
-    if stand.kind == "spin" and left > limit:
-        reason = f"{left:.3f} m/s² are left over, where a steady table leaves less than {limit:.2g}"
-        fix = (
-            "fix the airframe on the table, motor off, and put the table on firm ground; if all was fast, run "
-            "benchrig check: the two sensors do not tell one story"
-        )
-        return Remark("spin-unsteady", stand.place, reason, fix)
-    return None
+    if left < limit:
+        return None
+    reason = f"{left:.3f} m/s² are left over, where a steady table leaves less than {limit:.2g}"
+    fix = (
+        "fix the airframe on the table, motor off, and put the table on firm ground; if it was so, run benchrig check: "
+        "the two sensors do not tell one story"
+    )
+    return Remark("spin-unsteady", stand.place, reason, fix)
 
 
 def _disagreement(known: Sequence[tuple[Stand, Fit]]) -> Remark | None:

@@ -10,12 +10,11 @@ import numpy as np
 
 from benchrig.declaration.airframe import Sensor
 from benchrig.geometry.directions import DIRECTIONS, Vector, word_along
+from benchrig.measure.guard_band import DEVIATIONS, held_against
 from benchrig.measure.lever_arm import LeverEstimate
 from benchrig.measure.measurement import Entry, Quantity
 from benchrig.outcome import Finding, Outcome
 
-GUARD: Final = 2.0
-"""Standard deviations that a difference must lie inside or outside the tolerance by (ILAC-G8:09/2019, 4.2.2)."""
 SIDE: Final = 3.0
 """Standard deviations from zero at which a side is sure."""
 SMALLEST_SIDE: Final = 0.020
@@ -83,13 +82,13 @@ def judged(value: float, spread: float, declared: float, tolerance: float | None
             _side_rule() if sided else "",
             "" if sided else "no tolerance is declared that it could be held to",
         )
-    off, guard = abs(value - declared), GUARD * spread
-    limit = f"within {tolerance * _MM:g} mm of the declared place, by {GUARD:g} standard deviations"
-    if off + guard <= tolerance:
-        return Outcome.PASS, limit, ""
-    if off - guard > tolerance:
-        return Outcome.FAIL, limit, f"it differs by {off * _MM:.1f} mm"
-    return Outcome.NOT_SHOWN, limit, "the uncertainty reaches across the tolerance"
+    limit = f"within {tolerance * _MM:g} mm of the declared place, by {DEVIATIONS:g} standard deviations"
+    outcome = held_against(value, spread, declared, tolerance)
+    reasons = {
+        Outcome.FAIL: f"it differs by {abs(value - declared) * _MM:.1f} mm",
+        Outcome.NOT_SHOWN: "the uncertainty reaches across the tolerance",
+    }
+    return outcome, limit, reasons.get(outcome, "")
 
 
 def findings(estimate: LeverEstimate, sensor: Sensor) -> tuple[Finding, ...]:

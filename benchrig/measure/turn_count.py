@@ -27,11 +27,14 @@ class TurnCount:
     ratio : float or None
         Turns by gravity over turns by the gyro; negative if they go the other way round. None where the table is too
         level to tell.
+    spread : float
+        One standard deviation of the ratio.
     tilt : float, m/s²
         Gravity's part across the table's axis.
     """
 
     ratio: float | None
+    spread: float
     tilt: float
 
     @property
@@ -63,11 +66,26 @@ def count_turns(stand: Stand) -> TurnCount:
     inside = int(np.flatnonzero(near)[np.argmax(amplitude[near])])
     if amplitude[inside] > _RIVAL * amplitude[best]:
         best = inside
-    size = _goes_round(ratios[best], angle, across, steady)
-    left = across - size * np.exp(-1j * ratios[best] * angle)
+    ratio = _peak(ratios, amplitude, best)
+    size = _goes_round(ratio, angle, across, steady)
+    left = across - size * np.exp(-1j * ratio * angle)
     noise = float(np.sqrt(np.mean(np.abs(left) ** 2) / len(left)))
+    # a mean over a window is shorter than what goes round in it
+    shortened = np.sinc(np.linalg.norm(stand.turning) * stand.where.length / (2 * np.pi))
     sure = abs(size) > _SURE * noise
-    return TurnCount(float(ratios[best]) if sure else None, float(abs(size)))
+    # of the slope of a line through the phases, each as uncertain as the whole is √N times less
+    spread = float(np.sqrt(12.0) * noise / abs(size) / np.ptp(angle)) if sure else np.inf
+    return TurnCount(ratio if sure else None, spread, float(abs(size) / shortened))
+
+
+def _peak(ratios: Vector, amplitude: Vector, best: int) -> float:
+    """Go from the best of the ratios to the top of the parabola through it and its neighbours."""
+    if not 0 < best < len(ratios) - 1 or ratios[best - 1] * ratios[best + 1] < 0:
+        return float(ratios[best])
+    before, top, after = amplitude[best - 1 : best + 2]
+    bend = before - 2 * top + after
+    shift = 0.5 * (before - after) / bend if bend < 0 else 0.0
+    return float(ratios[best] + np.clip(shift, -1, 1) * (ratios[best + 1] - ratios[best]))
 
 
 def _seen(stand: Stand) -> tuple[Vector, Vector, Vector]:
