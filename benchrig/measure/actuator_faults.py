@@ -79,7 +79,7 @@ def _frame_faults(channel: Channel) -> Iterator[Finding]:
         return
     longest = float(channel.steps.pulses.width.max()) if channel.steps is not None else 0.0
     if not fits_frame(longest, period):
-        text = f"{name}: a pulse of {longest * 1e6:.0f} µs does not fit in a frame of {period * 1e6:.0f} µs."
+        text = f"{name}: a pulse of {longest * 1e6:.0f} µs does not fit in a frame of about {period * 1e6:.0f} µs."
         fix = "One of the two is misread: look at the units of the columns. If both are right, lower the pulse rate."
         yield Finding("pulse-frame-short", "fail", text, fix)
     elif period < ANALOGUE_PERIOD:

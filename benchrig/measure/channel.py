@@ -76,8 +76,9 @@ def measure_channels(airframe: Airframe, recording: Recording) -> tuple[Channel,
     tuple of Channel
         In the order of the airframe file, one for each declared actuator.
     """
-    steps = {name: take_apart(pulses) for name, pulses in recording.pulses.items()}
-    commands = {name: take_apart(pulses) for name, pulses in recording.commands.items()}
+    last = float(recording.time[-1])
+    steps = {name: take_apart(pulses, last) for name, pulses in recording.pulses.items()}
+    commands = {name: take_apart(pulses, last) for name, pulses in recording.commands.items()}
     lifts = collective_lifts(airframe.actuators, recording.prompts, steps)
     return tuple(
         _channel(a, airframe, recording, steps=steps, commands=commands, lift=lifts.get(a.name))
@@ -115,7 +116,7 @@ def _channel(
     made = list(sweeps.values())
     lowest, highest = (joined([getattr(s, end) for s in made], _NO_SWEEP) for end in ("lowest", "highest"))
     speed = joined([s.speed for s in made], _NO_SWEEP)
-    still = [p for p in own if not channel.moves(*span_of(p, recording.prompts))]
+    still = [p for p in own if not channel.stirs(*span_of(p, recording.prompts))]
     return Channel(
         actuator=actuator,
         steps=channel,
@@ -160,7 +161,7 @@ def _moved_instead(
         other
         for prompt in still
         for other, channel in steps.items()
-        if other != name and channel.moves(*span_of(prompt, prompts))
+        if other != name and channel.stirs(*span_of(prompt, prompts))
     ]
     return tuple(dict.fromkeys(moved))
 

@@ -50,10 +50,12 @@ def measure_link(airframe: Airframe, recording: Recording) -> Measurement:
     require_actuators(airframe)
     require_times(recording)
     row = float(np.median(np.diff(recording.time)))
-    channels = {a.name: take_apart(recording.pulses[a.name]) for a in airframe.actuators if a.name in recording.pulses}
-    commands = {name: take_apart(pulses) for name, pulses in recording.commands.items()}
+    last = float(recording.time[-1])
+    pulses = {a.name: recording.pulses[a.name] for a in airframe.actuators if a.name in recording.pulses}
+    channels = {name: take_apart(one, last) for name, one in pulses.items()}
+    commands = {name: take_apart(one, last) for name, one in recording.commands.items()}
     cuts = cuts_of(recording.prompts, channels, commands, row)
-    switches = switches_of(recording.prompts, channels, row)
+    switches = switches_of(recording.prompts, channels, commands, row)
     labels = labels_of(recording.prompts)
     losses = tuple(loss_quantities(airframe, cuts, channels)) if cuts or airframe.link_loss is not None else ()
     found = [
@@ -108,8 +110,8 @@ def _method() -> tuple[str, ...]:
     near, same = f"{TOLERANCE * 1e6:.0f} µs", f"{SAME * 1e6:.0f} µs"
     return (
         f"A channel stands where its pulse stays for {SHORTEST_HOLD} s or more.",
-        "The link is lost if the commands stop, if a channel goes elsewhere once and stays there, or if one jumps at "
-        + "`transmitter on`; a channel that goes on moving shows that the transmitter was never off.",
+        "The link is lost if commands stop, or a channel goes elsewhere once and stays, or jumps at `transmitter on`.",
+        "A channel that goes on moving, or follows a command, shows that the transmitter was never off.",
         f"Prompt times are a person's: good to {SLOPPINESS} s.",
         f"A channel must be within {near} of where it should go by {DEVIATIONS:.0f} standard deviations, {practice}.",
         f"It must have come from {NEAR * 1e6:.0f} µs away or more: else going there and staying look alike.",

@@ -25,7 +25,9 @@ def link_figures(
     for label in dict.fromkeys(s.label for s in switches):
         moved = [s.actuator for s in switches if s.label == label]
         flips = [
-            span_of(p, prompts) for p in prompts if p.name == "switch" and p.start is not None and p.label == label
+            span_of(p, prompts)
+            for p in prompts
+            if p.name == "switch" and p.start is not None and (p.label or UNNAMED) == label
         ]
         if flips:
             yield _flips(label, moved, channels, flips[0][0], flips[-1][1])

@@ -26,6 +26,9 @@ ANALOGUE_PERIOD: Final = 0.015
 """s: the shortest frame that analogue servos are made for, about (common practice, no published source)."""
 
 
+_ROUNDING: Final = 0.5e-6  # s: of a counter of whole microseconds
+
+
 def kind_by_centre(centre: float) -> Kind | None:
     """Tell the kind of pulses by where the channel stands at rest; None where it could be either, or neither.
 
@@ -60,7 +63,7 @@ def lies_within(kind: Kind, lowest: float, highest: float) -> bool:
     (True, False)
     """
     low, high = WINDOWS[kind]
-    return low <= lowest and highest <= high
+    return low - _ROUNDING <= lowest and highest <= high + _ROUNDING
 
 
 def fits_frame(longest: float, period: float) -> bool:

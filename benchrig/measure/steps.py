@@ -96,6 +96,21 @@ class Steps:
         pairs = (Move(a, b) for a, b in zip(self.holds, self.holds[1:], strict=False))
         return tuple(m for m in pairs if abs(m.change) > self.band and start <= m.middle <= end)
 
+    def excursions(self, start: float = -np.inf, end: float = np.inf) -> tuple[Move, ...]:
+        """Give the pairs of holds in a span between which the channel went elsewhere, wherever it came back to."""
+        pairs = (
+            Move(a, b) for a, b in zip(self.holds, self.holds[1:], strict=False) if start <= Move(a, b).middle <= end
+        )
+        return tuple(m for m in pairs if self._strays(m))
+
+    def stirs(self, start: float, end: float) -> bool:
+        """Tell whether the channel moved at all in a span."""
+        return bool(self.excursions(start, end))
+
+    def _strays(self, move: Move) -> bool:
+        _, width = self.between(move.before.end, move.after.start)
+        return abs(move.change) > self.band or bool((np.abs(width - move.before.value) > self.band).any())
+
     def at(self, when: float) -> Hold | None:
         """Give the hold at an instant, or the last one before it."""
         earlier = [h for h in self.holds if h.start <= when]
@@ -107,7 +122,7 @@ class Steps:
         return self.pulses.time[inside], self.pulses.width[inside]
 
 
-def take_apart(pulses: Pulses) -> Steps:
+def take_apart(pulses: Pulses, until: float | None = None) -> Steps:
     """Find where a channel stands still.
 
     A pulse counts until the next one comes: a logger may write only what changed.
@@ -115,6 +130,8 @@ def take_apart(pulses: Pulses) -> Steps:
     Parameters
     ----------
     pulses : Pulses
+    until : float, optional, s
+        Where the recording ends: the last pulse counts until then, if earlier ones stood for as long.
 
     Returns
     -------
@@ -129,8 +146,15 @@ def take_apart(pulses: Pulses) -> Steps:
     """
     band = max(_LEAST_BAND, _BAND * jitter(pulses.width))
     grain = _grain(pulses.width)
-    spans = _joined(_still_spans(pulses, band), pulses.width, 0.5 * band)
-    return Steps(pulses, tuple(_hold(pulses, start, stop, grain) for start, stop in spans), band)
+    ends = np.append(pulses.time[1:], _last_end(pulses.time, until))
+    spans = _joined(_still_spans(pulses, ends, band), pulses.width, 0.5 * band)
+    return Steps(pulses, tuple(_hold(pulses, ends, start, stop, grain) for start, stop in spans), band)
+
+
+def _last_end(time: Vector, until: float | None) -> float:
+    """Give when the last pulse ends."""
+    usual = float(np.diff(time).max()) if len(time) > 1 else 0.0
+    return float(time[-1]) if until is None or until - time[-1] > usual else max(until, float(time[-1]))
 
 
 def jitter(width: Vector) -> float:
@@ -144,9 +168,9 @@ def jitter(width: Vector) -> float:
     return float(np.median(np.abs(np.diff(renewed, 2))) / (0.6745 * np.sqrt(6.0)))
 
 
-def _still_spans(pulses: Pulses, band: float) -> list[tuple[int, int]]:
+def _still_spans(pulses: Pulses, ends: Vector, band: float) -> list[tuple[int, int]]:
     """Give the longest runs, from the left, within which all pulses differ by no more than `band`."""
-    time, width = pulses.time.tolist(), pulses.width.tolist()
+    time, until, width = pulses.time.tolist(), ends.tolist(), pulses.width.tolist()
     spans, i, count = [], 0, len(time)
     while i < count:
         low = high = width[i]
@@ -156,7 +180,7 @@ def _still_spans(pulses: Pulses, band: float) -> list[tuple[int, int]]:
             if high - low > band:
                 break
             j += 1
-        if (time[j] if j < count else time[-1]) - time[i] >= SHORTEST_HOLD:
+        if until[j - 1] - time[i] >= SHORTEST_HOLD:
             spans.append((i, j))
             i = j
         else:
@@ -177,9 +201,8 @@ def _joined(spans: Sequence[tuple[int, int]], width: Vector, close: float) -> li
     return joined
 
 
-def _hold(pulses: Pulses, start: int, stop: int, grain: float) -> Hold:
-    time, width = pulses.time[start:stop], pulses.width[start:stop]
-    end = float(pulses.time[min(stop, len(pulses.time) - 1)])
+def _hold(pulses: Pulses, ends: Vector, start: int, stop: int, grain: float) -> Hold:
+    time, width, end = pulses.time[start:stop], pulses.width[start:stop], float(ends[stop - 1])
     core = (time >= time[0] + _EDGE) & (time <= end - _EDGE)
     kept = width[core] if core.sum() > _FEW else width
     spread = float(kept.std(ddof=1)) if len(kept) > 1 else 0.0

@@ -20,7 +20,8 @@ RETURNS: Final = 10e-6
 
 _LEAST_RENEWALS: Final = 5  # pulses on the way: fewer show no speed
 _MIDDLE: Final = (0.1, 0.9)  # of the way: where the speed is taken
-_EVEN: Final = 0.03  # rms off a straight line, of the way
+_EVEN: Final = 0.012  # rms off a straight line, of the way
+_STARTING: Final = 0.05  # s: a frame at either end of a move, at which it neither stands nor goes
 _ALIKE: Final = 0.10  # between the speeds of several ways
 
 
@@ -68,7 +69,7 @@ def measure_sweep(
     Sweep or None
         None where the channel did not move.
     """
-    moves = channel.moves(start, end)
+    moves = channel.excursions(start, end)
     if not moves:
         return None
     stands = [moves[0].before, *(m.after for m in moves)]
@@ -118,27 +119,34 @@ def _speed(channel: Steps, moves: Sequence[Move], command: Steps | None) -> Esti
     long = [m for m in moves if abs(m.change) >= 2 * LEAST_SIDE]
     if not long:
         return unknown("no move was long enough to show a speed")
-    ways = [_along(channel, move) for move in long]
+    ways = [way for move in long if (way := _along(channel, move)) is not None]
+    if not ways:
+        longest = max(long, key=lambda m: abs(m.change))
+        took = f"{abs(longest.change) * 1e6:.0f} µs within {(longest.after.start - longest.before.end) * 1e3:.0f} ms"
+        return unknown(f"it goes {took}: too few pulses on the way to show a speed")
     speed = joined(ways, "")
     if speed.value is None or any(w.value is None for w in ways):
         return unknown(next(w.reason for w in ways if w.value is None))
-    values = np.array([w.value for w in ways])
-    if np.ptp(values) > _ALIKE * values.mean():
+    if np.ptp([w.value or 0.0 for w in ways]) > _ALIKE * speed.value:
         return unknown("its moves are of unlike speeds, as by hand: its own limit, if there is one, is not shown")
     if command is not None and _follows(command, long, speed.value):
         return unknown("the command itself moved no faster, so the pulse's own limit is not shown")
     return speed
 
 
-def _along(channel: Steps, move: Move) -> Estimate:
-    """Fit a straight line to the renewed pulses on the way; give its slope's size."""
+def _along(channel: Steps, move: Move) -> Estimate | None:
+    """Fit a straight line to the renewed pulses on the way; give its slope's size, or None where they are too few."""
     time, width = _on_the_way(channel, move)
     if len(time) < _LEAST_RENEWALS:
-        took = move.after.start - move.before.end
-        return unknown(f"it goes {abs(move.change) * 1e6:.0f} µs within {took * 1e3:.0f} ms, too fast to show a speed")
+        return None
     slope, level = np.polyfit(time - time[0], width, 1)
     left = width - level - slope * (time - time[0])
-    if np.sqrt(np.mean(left**2)) > _EVEN * abs(move.change):
+    # a row shows a pulse up to a row late
+    by_rows = abs(slope) * float(np.median(np.diff(channel.pulses.time))) / np.sqrt(12.0)
+    bent = np.sqrt(np.mean(left**2)) > np.hypot(_EVEN * abs(move.change), by_rows)
+    # a hand begins and ends its move gently
+    eased = move.after.start - move.before.end > 1.1 * abs(move.change / slope) + _STARTING
+    if bent or eased:
         return unknown("it does not move evenly, as by hand: its own limit of speed, if there is one, is not shown")
     spread = np.sqrt(left @ left / (len(time) - 2) / np.sum((time - time.mean()) ** 2))
     # a line through whole microseconds is no surer than their rounding

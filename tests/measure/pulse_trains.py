@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from benchrig.capture.recording import Prompt, Pulses, Recording
+from benchrig.declaration.airframe_file import read_airframe
 
 
 @dataclass
@@ -89,7 +90,7 @@ def recording(outputs, prompts, *, duration, rate=200.0, commands=None, seed=0, 
     return Recording(
         time=rows,
         angular_rate=still,
-        acceleration=still + [0.0, 0.0, -9.80665],
+        acceleration=np.tile([0.0, 0.0, -9.80665], (len(rows), 1)),
         magnetic_field=None,
         unit_attitude=None,
         temperature=None,
@@ -121,7 +122,7 @@ longer_pulse = "plate {longer}"
 
 
 def helicopter(azimuths, *, longer=None, extra="", each=""):
-    """Write the airframe file of a helicopter whose plate servos are called s0, s1 …"""
+    """Write the airframe file of a helicopter whose plate servos are called s0, s1, and so on."""
     ways = longer or ["up"] * len(azimuths)
     servos = [
         PLATE.format(name=f"s{k}", azimuth=azimuth % 360, longer=way) + each
@@ -145,3 +146,48 @@ def plane(text="", **keys):
     head = '[airframe]\nname = "Tern"\nkind = "aeroplane"\n[sensor]\naxes = { x = "forward", y = "right" }\n'
     servo = '[[actuator]]\nname = "elevator"\ndrives = "elevator"\nlonger_pulse = "trailing edge up"\n'
     return head + servo + lines + text
+
+
+def read(folder, text):
+    """Write an airframe file, and read it as the program does."""
+    path = folder / "rig.toml"
+    path.write_text(text, encoding="utf-8")
+    return read_airframe(path)
+
+
+def swept(centres, *, reach=400, start=2.0, order=None, limit=3000.0, latency=0.02, jitter=0.0, **options):
+    """Program one sweep for each channel, one after the other.
+
+    Returns
+    -------
+    outputs : dict of name to Output
+    prompts : list
+    end : float, s
+    """
+    outputs, prompts = {}, []
+    for k, name in enumerate(order or centres):
+        centre = centres[name]
+        side = reach if centre > 1200 else reach / 2  # narrow pulses travel half as far
+        program = [(0.0, centre), *sweep(start + 4.0 * k, centre, centre - side, centre + side)]
+        outputs[name] = Output(program, phase=0.0037 * k, limit=limit, latency=latency, jitter=jitter, **options)
+        prompts.append(("sweep", name, start + 4.0 * k - 0.3, start + 4.0 * k + 2.7))
+    return outputs, prompts, start + 4.0 * len(centres)
+
+
+def with_collective(outputs, prompts, start, changes, hold=2.0):
+    """Add the stick that lifts: each channel goes by its change (µs), holds, and comes back."""
+    for name, change in changes.items():
+        level = outputs[name].program[-1][1]
+        outputs[name].program += [(start, level + change), (start + hold, level)]
+    return outputs, [*prompts, ("collective up", "", start - 0.2, start + hold - 0.1)], start + hold + 2.0
+
+
+def value(measurement, name):
+    """Give one quantity by its name."""
+    (found,) = [q for q in measurement.quantities if q.name == name]
+    return found
+
+
+def codes(measurement):
+    """Give the codes of the findings, the gravest first."""
+    return [f.code for f in measurement.findings]
