@@ -21,7 +21,7 @@ SHORTEST_STRETCH: Final = 1.0
 _FEWEST: Final = 20  # samples of a block: of fewer the spread itself is too uncertain to compare
 _RESTLESS: Final = 2.0  # times the spread of the quieter blocks
 _QUIET: Final = 25.0  # per cent of the blocks
-_UNLIKE: Final = 3.0  # standard deviations by which a stretch may be noisier than the quietest
+_UNLIKE: Final = 4.0  # standard deviations by which a stretch may be noisier than the quietest, in any channel
 _FREEDOM: Final = 1.5  # degrees of freedom of a white Allan variance for every averaging time that fits in
 _SWAYS: Final = (0.1, 0.3)  # s: averaging times at which a hand or a wobbling table shows above white noise
 
@@ -83,4 +83,4 @@ def _noisier(even: EvenRecording, runs: Sequence[tuple[int, int]], sway: float) 
     quietest = np.argmin(levels * (1 + 2 * np.sqrt(spread)), axis=0)
     least = levels[quietest, np.arange(levels.shape[1])]
     ratio = np.divide(levels, least, out=np.ones_like(levels), where=least > 0)
-    return np.asarray(((ratio - 1) / np.sqrt(spread + spread[quietest, 0])).max(axis=1))
+    return np.asarray((np.log(ratio) / np.sqrt(spread + spread[quietest, 0])).max(axis=1))
