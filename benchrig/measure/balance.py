@@ -11,10 +11,7 @@ from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.adjustment import TOLD, Condition, Solution, solve
 from benchrig.measure.hanging import LOCAL_GRAVITY, Stretch
 from benchrig.measure.plumb import Vertical, direction, spot_effects, vertical_by_hand, vertical_by_mark
-from benchrig.measure.worksheet import Angles, Hang, Hung, Mark, Weighing, Worksheet
-
-LEAST_SPREAD: Final = 0.030
-"""m: supports that lie closer together than this, along any direction, tell nothing of the CG along it."""
+from benchrig.measure.worksheet import LEAST_SPREAD, Angles, Hang, Hung, Mark, Weighing, Worksheet
 
 _ROUNDS: Final = 6
 _FIRST_DEPTH: Final = 0.1  # m, from a point or a support to the CG, while the CG is not known
@@ -62,7 +59,10 @@ def best_point(
             else weighing_condition(worksheet, item, solution)
             for item in usable
         ]
-        solution = solve([c for c in conditions if len(c.target)], centre)
+        telling = [c for c in conditions if len(c.target)]
+        if not telling:
+            return None
+        solution = solve(telling, centre)
     return solution
 
 
@@ -117,8 +117,20 @@ def weighing_condition(worksheet: Worksheet, weighing: Weighing, solution: Solut
         for source, effect in spot_effects(worksheet, support.spot, f"support {index} of {own}").items():
             effects[source] = effects.get(source, 0.0) + share[index] * normals @ effect
     effects[f"loads of {own}"] = normals @ (places - balance).T * worksheet.accuracy.mass / masses.sum()
-    effects[f"level of {own}"] = depth_below(balance, down, solution) * normals @ tilt
+    effects[f"level of {own}"] = _height(worksheet, balance, down, solution) * normals @ tilt
     return Condition(weighing.name, normals, normals @ balance, effects)
+
+
+def _height(worksheet: Worksheet, balance: Vector, down: Vector, solution: Solution | None) -> float:
+    """Give how far the CG lies below the supports, m; where nothing tells, how far anything measured lies off them."""
+    if solution is not None and down @ solution.covariance @ down <= TOLD**2:
+        return depth_below(balance, down, solution)
+    spots = [
+        *(h.spot for h in worksheet.hangs),
+        *(p.spot for p in worksheet.points),
+        *(p.spot for p in worksheet.places),
+    ]
+    return max([_FIRST_DEPTH, *(abs(float(down @ (worksheet.where(spot) - balance))) for spot in spots)])
 
 
 def _stand(worksheet: Worksheet, weighing: Weighing) -> tuple[Vector, Matrix]:

@@ -70,7 +70,7 @@ def _check(found: CentreOfGravity) -> list[Quantity]:
         f"χ² = {solution.chi_square:.1f} with {solution.freedom} degrees of freedom; "
         f"below {APART:g} the lines do not meet"
     )
-    return [Quantity("chance of a worse fit by reading errors alone", solution.chance, None, "", reason)]
+    return [Quantity("chance of a worse fit by reading errors alone", round(solution.chance, 3), None, "", reason)]
 
 
 def _unknown(found: CentreOfGravity) -> tuple[str, ...]:

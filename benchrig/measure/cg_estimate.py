@@ -13,7 +13,7 @@ from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.adjustment import Solution, combined
 from benchrig.measure.balance import Item, best_point, depth_below, source_of, verticals
 from benchrig.measure.hanging import Stretch, vertical_of_capture
-from benchrig.measure.meeting import APART, DOUBTFUL, Culprit, culprit_of
+from benchrig.measure.meeting import APART, DOUBTFUL, Suspect, suspects_of
 from benchrig.measure.plumb import Effects, Vertical, spot_effects
 from benchrig.measure.worksheet import Hang, Hung, Spot, Weighing, Worksheet
 
@@ -43,7 +43,8 @@ class CentreOfGravity:
         Whose masses contradict what the airframe weighs; they are not used.
     headstands : tuple of Hang
         The CG would stand above the point of these.
-    culprit : Culprit or None
+    suspects : tuple of Suspect
+        Where they do not meet: those of which one is the wrong one.
     solution : Solution or None
         None where there is nothing to tell it from.
     """
@@ -54,7 +55,7 @@ class CentreOfGravity:
     refused: Mapping[str, str]
     unbalanced: tuple[Weighing, ...]
     headstands: tuple[Hang, ...]
-    culprit: Culprit | None
+    suspects: tuple[Suspect, ...]
     solution: Solution | None
 
     @property
@@ -98,9 +99,7 @@ def estimate(airframe: Airframe, worksheet: Worksheet) -> CentreOfGravity:
     hangs: list[Item] = [hang for hang in worksheet.hangs if hang.name in known]
     items = (*hangs, *(w for w in worksheet.weighings if w not in unbalanced))
     solution = best_point(worksheet, items, stretches, known)
-    culprit = None
-    if solution is not None and solution.chance < APART:
-        culprit = culprit_of(worksheet, items, stretches, known)
+    apart = solution is not None and solution.chance < APART
     return CentreOfGravity(
         worksheet=worksheet,
         items=items,
@@ -108,7 +107,7 @@ def estimate(airframe: Airframe, worksheet: Worksheet) -> CentreOfGravity:
         refused=refused,
         unbalanced=unbalanced,
         headstands=tuple(_headstands(worksheet, items, known, solution)),
-        culprit=culprit,
+        suspects=suspects_of(worksheet, items, stretches, known) if apart else (),
         solution=solution,
     )
 
@@ -160,7 +159,7 @@ def axis_reason(estimate: CentreOfGravity, axis: int) -> str:
     axis : int
         0 forward, 1 right, 2 down.
     """
-    if not estimate.items:
+    if estimate.solution is None:
         return "nothing that was hung or weighed can be used"
     if not estimate.holds:
         return "what was hung and weighed does not meet in one point that can be the centre of gravity"
@@ -171,7 +170,7 @@ def axis_reason(estimate: CentreOfGravity, axis: int) -> str:
         return (
             "a level weighing shows nothing of the height: hang the airframe, its nose well up or down"
             if axis == AXIS_WORDS.index(("down", "up"))
-            else "the supports lie too close together along this axis, or only two of them stood along the other"
+            else "its supports stood in one line along the other axis: use three scales, or weigh it again across"
         )
     return _parallel(estimate, hangs)
 

@@ -16,7 +16,11 @@ from benchrig.outcome import Finding, Outcome
 OFF_CENTRE: Final = 0.010
 """m: a CG further to one side than this, and surely so, is worth a word (common practice, no published source)."""
 
+FEWEST_FOR_CERTAIN: Final = 4
+"""With fewer hangs and weighings it may be that none of them can be named as the wrong one."""
+
 _SURE: Final = 3.0
+_PART: Final = 0.1  # of a miss: smaller parts of it are left out of the sentence
 
 
 def findings_of(estimate: CentreOfGravity, quantities: Sequence[Quantity]) -> tuple[Finding, ...]:
@@ -78,27 +82,45 @@ def _apart(estimate: CentreOfGravity) -> list[Finding]:
     )
     odds = f"χ² = {solution.chi_square:.0f} where about {solution.freedom} is usual"
     text = f"These {what} do not meet in one point ({odds}), so no centre of gravity is given."
-    culprit = estimate.culprit
-    if culprit is None:
-        return [Finding("hangs-do-not-meet", "not shown", text, _unnamed(estimate))]
-    kind = "hang" if isinstance(culprit.item, Hang) else "weighing"
-    text += (
-        f' All others meet without the {kind} "{culprit.item.name}" ({culprit.item.place}): '
-        f"{'its line passes' if kind == 'hang' else 'it balances'} {in_words(culprit.miss)} of where they do."
+    told, fix = _suspicion(estimate)
+    return [Finding("hangs-do-not-meet", "not shown", text + told, fix)]
+
+
+def _suspicion(estimate: CentreOfGravity) -> tuple[str, str]:
+    """Say which of them is wrong, as far as that can be told, and what to do."""
+    suspects = estimate.suspects
+    if not suspects:
+        return "", _unnamed(estimate)
+    if len(suspects) > 1:
+        names = " or ".join(_called(suspect.item) for suspect in suspects)
+        slips = [f'in "{s.item.name}" {slip}' for s in suspects for slip in s.slips]
+        text = f" One of these is wrong, since all others meet without it: {names}.{_would_fit(slips)}"
+        return text, "Look at these first; one more hang, from another point, will show which of them is wrong."
+    (suspect,) = suspects
+    miss = np.where(np.abs(suspect.miss) < _PART * np.linalg.norm(suspect.miss), 0.0, suspect.miss)
+    if isinstance(suspect.item, Weighing):
+        text = f" All others meet without {_called(suspect.item)}: it balances {in_words(miss)} of where they do."
+        fix = "Look at the places of its supports, at which load stood where, and at the scale's zero."
+        return text + _would_fit(suspect.slips), fix
+    text = (
+        f" All others meet without {_called(suspect.item)}: its line passes {in_words(miss)} of where they do. "
+        f"A point {in_words(-miss)} of the one written would explain it."
     )
-    if culprit.slips:
-        text += f" It would fit if {' or if '.join(culprit.slips)}."
-    fix = (
-        "Look at the point it really hung from and at where its point_mm starts; then hang it there again."
-        if kind == "hang"
-        else "Look at the places of its supports, at which load stood where, and at the scale's zero."
-    )
-    return [Finding("hangs-do-not-meet", "not shown", text, fix)]
+    fix = "Look at the point it really hung from and at where its point_mm starts; then hang it there again."
+    return text + _would_fit(suspect.slips), fix
+
+
+def _called(item: Hang | Weighing) -> str:
+    return f'the {"hang" if isinstance(item, Hang) else "weighing"} "{item.name}" ({item.place})'
+
+
+def _would_fit(slips: Sequence[str]) -> str:
+    return f" It would fit if {', or if '.join(slips)}." if slips else ""
 
 
 def _unnamed(estimate: CentreOfGravity) -> str:
     fix = "Check the points, where each distance starts, and the words for up and down, right and left."
-    if len(estimate.items) < 4:  # noqa: PLR2004 - with three, any of them may be the wrong one
+    if len(estimate.items) < FEWEST_FOR_CERTAIN:
         return f"{fix} One more hang, from another point, will show which of them is wrong."
     return f"{fix} More than one of them does not fit: measure all of them again."
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -24,6 +25,9 @@ DOUBTFUL: Final = 0.05
 FITS: Final = 0.01
 """The others meet, once the culprit is left out, if they fit at least so well."""
 
+LIKELIER: Final = 2 * math.log(1000)
+"""By so much less in chi-square, leaving this one out explains the misfit a thousand times better than any other."""
+
 LEAST_ITEMS: Final = 3
 """One of two can never be told to be the wrong one."""
 
@@ -35,8 +39,8 @@ _EXCHANGE: Final = {
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Culprit:
-    """The one that does not fit.
+class Suspect:
+    """One without which all others meet.
 
     Attributes
     ----------
@@ -52,26 +56,26 @@ class Culprit:
     slips: tuple[str, ...]
 
 
-def culprit_of(
+def suspects_of(
     worksheet: Worksheet, items: Sequence[Item], stretches: Mapping[str, Stretch], known: Mapping[str, Vertical]
-) -> Culprit | None:
-    """Name the one item without which all others meet, if there is just one such."""
+) -> tuple[Suspect, ...]:
+    """Name those of which one is the wrong one, the likeliest first; none where the others never meet or nothing tells.
+
+    A single suspect is surely the culprit: leaving out any other leaves a misfit a thousand times less likely.
+    """
     if len(items) < LEAST_ITEMS:
-        return None
-    without: dict[int, Solution] = {}
-    for index in range(len(items)):
-        rest = best_point(worksheet, [*items[:index], *items[index + 1 :]], stretches, known)
-        if rest is not None:
-            without[index] = rest
-    fitting = [i for i, rest in without.items() if rest.freedom > 0 and rest.chance >= FITS]
-    unchecked = [i for i, rest in without.items() if rest.freedom <= 0]
-    if len(fitting) != 1 or unchecked:
-        return None
-    index = fitting[0]
-    if any(rest.chance > APART for i, rest in without.items() if i != index):
-        return None
-    miss = _miss(worksheet, items[index], known, without[index])
-    return Culprit(items[index], miss, tuple(_slips(worksheet, items, index, stretches)))
+        return ()
+    without = [best_point(worksheet, [*items[:i], *items[i + 1 :]], stretches, known) for i in range(len(items))]
+    rests = [(i, rest) for i, rest in enumerate(without) if rest is not None]
+    if len(rests) < len(items) or any(rest.freedom < 1 for _, rest in rests):
+        return ()
+    rests.sort(key=lambda entry: entry[1].chi_square)
+    best = rests[0][1].chi_square
+    fitting = [(i, rest) for i, rest in rests if rest.chance >= FITS and rest.chi_square < best + LIKELIER]
+    return tuple(
+        Suspect(items[i], _miss(worksheet, items[i], known, rest), tuple(_slips(worksheet, items, i, stretches)))
+        for i, rest in fitting
+    )
 
 
 def _miss(worksheet: Worksheet, item: Item, known: Mapping[str, Vertical], rest: Solution) -> Vector:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 
 from benchrig.capture.recording import Prompt, Recording
 from benchrig.geometry.directions import Vector
 from benchrig.measure.measurement import Evidence
+
+LEAST_SPREAD: Final = 0.030
+"""m: supports that lie closer together than this, along any direction, tell nothing of the CG along it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -16,7 +17,14 @@ from benchrig.measure.worksheet_form import StandTable
 
 DEGREES: Final = float(np.radians(1.0))
 
+STEEPEST_ALONE: Final = 60.0
+"""Degrees: further up or down, even a small lean across that nobody measured spoils an inclinometer's slope."""
+
+LARGEST_GAIN: Final = 3.0
+"""By which two slopes may enlarge their errors, as they do where the airframe's own down lies nearly level."""
+
 _FLATTEST: Final = 90.0
+_ROUNDING: Final = 1e-9
 _PAIRS: Final = (("nose_down_deg", "nose_up_deg"), ("right_down_deg", "left_down_deg"))
 _HAND_KEYS: Final = ("angles_by", "way_up", *(key for pair in _PAIRS for key in pair))
 
@@ -72,23 +80,33 @@ def read_angles(table: StandTable, keys: Keys, faults: Faults) -> Angles | None:
 
 
 def _by_inclinometer(angles: Angles, table: StandTable, keys: Keys, faults: Faults) -> Angles | None:
-    """Hold two slopes against each other: no two lines at right angles can both be steep."""
+    """Take two slopes, if they can be those of one airframe and tell well enough how it hung."""
     key = "nose_down_deg" if table.nose_down_deg is not None else "nose_up_deg"
-    steep = np.degrees(abs(angles.nose))
+    steep = float(np.degrees(abs(angles.nose)))
     if steep > _FLATTEST:
         finding = f"{faults.named((*keys, key))} = {steep:g}"
         act = 'give the slope, and way_up = "upside down" if it hung so'
         faults.add((*keys, key), finding, "at most 90: an inclinometer reads slopes", "an angle from a picture", act)
         return None
-    most = _FLATTEST - steep
-    across = 0.0 if angles.across is None else np.degrees(abs(angles.across))
-    if across > most + 2:  # both readings may be a little off
-        finding = f"{faults.named(keys)}: nose {steep:g}° and side {across:g}° from the horizontal"
-        expectation = f"at most {most:g}° across where the length slopes by {steep:g}°"
-        cause = "pictures were taken, or the gauge did not lie along and square across the airframe"
-        faults.add(keys, finding, expectation, cause, "measure both again")
+    if angles.across is None:
+        if steep > STEEPEST_ALONE:
+            finding = f"{faults.named((*keys, key))} = {steep:g} stands alone"
+            act = "measure across as well, and write right_down_deg or left_down_deg; or take pictures"
+            faults.add((*keys, key), finding, f"at most {STEEPEST_ALONE:g} without a slope across", act=act)
+            return None
+    elif not _tells(angles.nose, angles.across):
+        both = f"nose {steep:g}° and side {np.degrees(abs(angles.across)):g}° from the horizontal"
+        cause = "both cannot be so steep at once, or the airframe's own down lay nearly level"
+        act = 'measure both again; or take pictures from the side: angles_by = "pictures"'
+        faults.add(keys, f"{faults.named(keys)}: {both}", "slopes that tell how it hung", cause, act)
         return None
-    return Angles(angles.nose, angles.across, "inclinometer", table.way_up == "upside down")
+    return replace(angles, upside_down=table.way_up == "upside down")
+
+
+def _tells(nose: float, across: float) -> bool:
+    """Say whether an error of a slope stays within `LARGEST_GAIN` of itself in the direction down."""
+    height = np.sqrt(max(1.0 - np.sin(nose) ** 2 - np.sin(across) ** 2, 0.0))
+    return bool(np.hypot(np.sin(2 * nose), np.sin(2 * across)) / 2 <= LARGEST_GAIN * height + _ROUNDING)
 
 
 def _signed(table: StandTable, positive: str, negative: str) -> float | None:

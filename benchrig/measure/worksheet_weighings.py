@@ -10,7 +10,7 @@ import numpy as np
 from benchrig.declaration.airframe_checks import check_name
 from benchrig.declaration.quotation import kind_of, quote
 from benchrig.declaration.table_faults import Faults, Keys, read_table
-from benchrig.measure.worksheet import Angles, Support, Weighing
+from benchrig.measure.worksheet import LEAST_SPREAD, Angles, Support, Weighing
 from benchrig.measure.worksheet_form import SupportTable, WeighingTable
 from benchrig.measure.worksheet_parts import read_angles, read_spot, says_angles
 
@@ -89,10 +89,12 @@ def _check_loads(supports: Sequence[Support], keys: Keys, faults: Faults) -> Non
         faults.add((*keys, "support", least, "grams"), finding, expectation, _MIXED, act)
     places = np.array([support.spot.offset for support in supports])
     one_origin = len({support.spot.origin for support in supports}) == 1
-    if one_origin and np.ptp(places[:, :2], axis=0).max() == 0:
-        cause = "a copied place"
-        finding = f"{faults.named(keys)} has all its supports at one place"
-        faults.add((*keys, "support", len(supports) - 1), finding, "supports apart", cause, "correct at_mm")
+    spread = float(np.ptp(places[:, :2], axis=0).max())
+    if one_origin and spread < LEAST_SPREAD:
+        finding = f"{faults.named(keys)} has all its supports within {spread * _KILO:.0f} mm"
+        expectation = f"supports {LEAST_SPREAD * _KILO:.0f} mm or more apart, seen from above"
+        act = "correct at_mm, or move the supports apart"
+        faults.add((*keys, "support", len(supports) - 1), finding, expectation, "a copied place", act)
 
 
 def check_masses(mass: float | None, weighings: Sequence[Weighing], faults: Faults) -> None:
