@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from contextlib import ExitStack
 from datetime import datetime
 from importlib.resources import as_file, files
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal, Self, cast
 
 from benchrig.report.lettering import clean
 
 if TYPE_CHECKING:
     from fpdf import FPDF
+    from fpdf.fonts import TTFFont
 
 Ink = tuple[int, int, int]
 
@@ -32,32 +33,16 @@ BOTTOM: Final = HEIGHT - 10.0
 CREATOR: Final = "benchrig"
 _FAMILY: Final = "sheet"
 _FONTS: Final = {"": "DejaVuSansCondensed.ttf", "B": "DejaVuSansCondensed-Bold.ttf"}
+_LETTERS: Final = 0x110000
+"""Of Unicode."""
 _LEADING: Final = 0.43
 """mm of a line's height to a point of its letters."""
 _RISE: Final = 0.32
 """mm from the top of a line down to the letters' foot, to a point."""
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
-    """Something to be set as a whole.
-
-    Attributes
-    ----------
-    height : float, mm
-    draw : callable
-        Sets it with its upper left corner at x, y.
-    keeps : bool
-        Whether it stays with what follows, as a heading does.
-    """
-
-    height: float
-    draw: Callable[[float, float], None]
-    keeps: bool = False
-
-
 class Press:
-    """One A4 document being set.
+    """One A4 document being set; a context in which its fonts are open.
 
     Parameters
     ----------
@@ -75,15 +60,25 @@ class Press:
         self._pdf.set_auto_page_break(auto=False)
         self._pdf.set_margin(0)
         self._pdf.c_margin = 0
+        self._open = ExitStack()
+        self._letters = set(range(_LETTERS))
         for style, name in _FONTS.items():
-            with as_file(files("benchrig.report") / "fonts" / name) as path:
-                self._pdf.add_font(_FAMILY, style, path)
-        self._letters = set(self._pdf.fonts[_FAMILY].cmap)
+            path = self._open.enter_context(as_file(files("benchrig.report") / "fonts" / name))
+            self._pdf.add_font(_FAMILY, style, path)
+            font = cast("TTFFont", self._pdf.fonts[f"{_FAMILY}{style}"])
+            self._open.callback(font.close)
+            self._letters &= set(font.cmap)
         self._pdf.set_title(self.printable(title))
         self._pdf.set_creator(CREATOR)
         self._pdf.set_lang("en-GB")
         self._pdf.set_creation_date(made)
         self.page()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *stopped: object) -> None:
+        self._open.close()
 
     def page(self) -> None:
         """Begin a new page."""
@@ -97,7 +92,7 @@ class Press:
         """Break text into lines of at most `width` mm."""
         self._font(size, bold=bold)
         broken = self._pdf.multi_cell(width, text=self.printable(text), dry_run=True, output="LINES", align="L")
-        return [str(line) for line in broken] or [""]
+        return cast("list[str]", broken) or [""]
 
     def wide(self, text: str, size: float, *, bold: bool = False) -> float:
         """Measure text that stands on one line, mm."""
@@ -147,91 +142,3 @@ class Press:
 def leading(size: float) -> float:
     """Give the height of a line, mm, for letters of `size` points."""
     return _LEADING * size
-
-
-class Flow:
-    """Blocks set one below the other, over as many pages as they take.
-
-    Parameters
-    ----------
-    press : Press
-    """
-
-    def __init__(self, press: Press) -> None:
-        self._press = press
-        self.y = TOP
-
-    def skip(self, height: float) -> None:
-        """Leave room, mm."""
-        self.y += height
-
-    def full(self, blocks: Iterable[Block]) -> None:
-        """Set blocks across the page."""
-        for group in _groups(blocks):
-            height = sum(block.height for block in group)
-            if self.y + height > BOTTOM and self.y > TOP:
-                self._turn()
-            for block in group:
-                block.draw(LEFT, self.y)
-                self.y += block.height
-
-    def columns(self, blocks: Iterable[Block], gap: float) -> None:
-        """Set blocks in two columns of even height, the left one first."""
-        groups = _groups(blocks)
-        second = LEFT + (RIGHT - LEFT + gap) / 2
-        while groups:
-            room = BOTTOM - self.y
-            height = _even(groups, room)
-            top, depth = self.y, 0.0
-            for x in (LEFT, second):
-                taken, groups = _taken(groups, height)
-                y = top
-                for block in taken:
-                    block.draw(x, y)
-                    y += block.height
-                depth = max(depth, y - top)
-            self.y = top + depth
-            if groups:
-                self._turn()
-
-    def _turn(self) -> None:
-        self._press.page()
-        self.y = TOP
-
-
-def _groups(blocks: Iterable[Block]) -> list[list[Block]]:
-    """Join each block that stays with the next to it."""
-    groups: list[list[Block]] = []
-    open_ = False
-    for block in blocks:
-        if open_:
-            groups[-1].append(block)
-        else:
-            groups.append([block])
-        open_ = block.keeps
-    return groups
-
-
-def _height(groups: Sequence[Sequence[Block]]) -> float:
-    return sum(block.height for group in groups for block in group)
-
-
-def _taken(groups: list[list[Block]], height: float) -> tuple[list[Block], list[list[Block]]]:
-    """Take groups from the front as long as they fit, one at least, and give what is left."""
-    used, count = 0.0, 0
-    for group in groups:
-        used += _height([group])
-        if used > height + 1e-6 and count:
-            break
-        count += 1
-    return [block for group in groups[:count] for block in group], groups[count:]
-
-
-def _even(groups: list[list[Block]], room: float) -> float:
-    """Give the least height at which two columns hold all groups; all the room where they do not."""
-    height = _height(groups) / 2
-    while height < room:
-        if not _taken(_taken(groups, height)[1], height)[1]:
-            return height
-        height += 1.0
-    return room

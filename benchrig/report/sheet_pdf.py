@@ -3,45 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
 from benchrig.outcome import Outcome
-from benchrig.report.lettering import NO_BREAK
+from benchrig.report.flow import Block, Flow
 from benchrig.report.marks import MARKS, SEVERITY
-from benchrig.report.press import BLACK, HAIR, INKS, LEFT, RIGHT, SOFT, WHITE, Block, Flow, Ink, Press, leading
+from benchrig.report.press import BLACK, INKS, LEFT, RIGHT, SOFT, WHITE, Ink, Press, leading
+from benchrig.report.printed_row import SIZE, Cell, laid_row
 from benchrig.report.sheet import SIGNS_KEY, TICK
 from benchrig.report.sheet_content import OpenPoint, Section, Sheet, SignPlace, SignTable, blocks_of
 
 MOST_SIGNS: Final = 8
 """Columns of sign places that the width of a page holds."""
 _BODY: Final = 7.2
-_SMALL: Final = 6.4
 _HEADING: Final = 8.2
-_PAD: Final = 0.55
-"""mm above and below the letters of a row."""
+_PAD: Final = 0.5
+"""mm above and below the letters of a point."""
 _TOGETHER: Final = 20
 """Rows of a section that are never parted; a longer one may go on in the next column."""
-_GUTTER: Final = 1.5
-"""mm between two cells of a row."""
 _GAP: Final = 6.0
 """mm between the two columns of sections."""
-_SHARES: Final = (0.29, 0.28, 0.265, 0.165)
+_SHARES: Final = (0.305, 0.28, 0.26, 0.155)
 """Of a section's width, for what, declared, measured and outcome."""
 _BLOCKS: Final[dict[str, Ink]] = {"agrees": (0, 114, 178), "differs": (213, 94, 0), "open": SOFT, "none": SOFT}
-
-
-@dataclass(frozen=True, slots=True)
-class _Cell:
-    """A cell of a row: words, then perhaps a sign in a colour of its own, or a box to tick."""
-
-    text: str = ""
-    sign: str = ""
-    bold: bool = False
-    ink: Ink = BLACK
-    box: bool = False
-    sign_ink: Ink = BLACK
 
 
 def sheet_pdf(sheet: Sheet, made: datetime) -> bytes:
@@ -58,7 +43,13 @@ def sheet_pdf(sheet: Sheet, made: datetime) -> bytes:
     bytes
         A PDF with its fonts in it.
     """
-    press = Press(f"{MARKS[sheet.outcome].word}: {sheet.name}, bench sheet", made)
+    with Press(f"{MARKS[sheet.outcome].word}: {sheet.name}, bench sheet", made) as press:
+        _set(sheet, press)
+        press.number_pages(sheet.name, SIZE)
+        return press.printed()
+
+
+def _set(sheet: Sheet, press: Press) -> None:
     flow = Flow(press)
     flow.full([*_head(sheet, press), *_cautions(sheet.cautions, press)])
     flow.skip(2)
@@ -73,8 +64,6 @@ def sheet_pdf(sheet: Sheet, made: datetime) -> bytes:
     flow.full([_heading(press, "Made from")])
     flow.columns(_sources(sheet.sources, press), _GAP)
     flow.full([_done(press)])
-    press.number_pages(sheet.name, _SMALL)
-    return press.printed()
 
 
 def _paragraph(
@@ -105,7 +94,7 @@ def _heading(press: Press, text: str) -> Block:
 def _head(sheet: Sheet, press: Press) -> Iterator[Block]:
     yield _paragraph(press, "Bench sheet", _BODY, ink=SOFT)
     yield _paragraph(press, sheet.name, 15, bold=True)
-    yield _paragraph(press, f"{sheet.kind}, {sheet.file}, SHA-256 {sheet.digest}", _SMALL, ink=SOFT)
+    yield _paragraph(press, f"{sheet.kind}, {sheet.file}, SHA-256 {sheet.digest}", SIZE, ink=SOFT)
     yield Block(2.5, _nothing)
 
 
@@ -168,22 +157,22 @@ def _sections(sections: Sequence[Section], press: Press) -> Iterator[Block]:
         together = len(section.rows) <= _TOGETHER
         yield _title(press, section.title, widths)
         for place, row in enumerate(section.rows):
-            cells = [_Cell(row.name, bold=True), _Cell(row.declared), _Cell(row.measured), _outcome(row.outcome)]
-            yield _row(press, cells, widths, weight=0.1 if place else 0.45, keeps=together)
+            cells = [Cell(row.name, bold=True), Cell(row.declared), Cell(row.measured), _outcome(row.outcome)]
+            yield laid_row(press, cells, widths, heavy=place == 0, keeps=together)
         yield Block(1.2, _nothing)
 
 
 def _title(press: Press, title: str, widths: Sequence[float]) -> Block:
     """Set the heading of a section with those of its columns on the same line."""
     height = leading(_HEADING) + 0.8
-    foot = height - leading(_SMALL) - 0.6
+    foot = height - leading(SIZE) - 0.6
 
     def draw(x: float, y: float) -> None:
         press.write(x, y + 0.2, [title], _HEADING, bold=True)
         at = x + widths[0]
         for head, width in zip(("declared", "measured", "outcome"), widths[1:], strict=True):
             if at > x + press.wide(title, _HEADING, bold=True) + 1:
-                press.write(at, y + foot, [head], _SMALL, ink=SOFT)
+                press.write(at, y + foot, [head], SIZE, ink=SOFT)
             at += width
 
     return Block(height, draw, keeps=True)
@@ -193,12 +182,12 @@ def _nothing(x: float, y: float) -> None:
     """Leave room only."""
 
 
-def _outcome(outcome: Outcome | None) -> _Cell:
+def _outcome(outcome: Outcome | None) -> Cell:
     if outcome is None:
-        return _Cell(box=True)
+        return Cell(box=True)
     mark = MARKS[outcome]
     text = mark.sign if mark.short == mark.sign else f"{mark.sign} {mark.short}"
-    return _Cell(text, bold=outcome is Outcome.FAIL, ink=INKS[mark.role])
+    return Cell(text, bold=outcome is Outcome.FAIL, ink=INKS[mark.role])
 
 
 def _signs(table: SignTable, press: Press) -> Iterator[Block]:
@@ -207,75 +196,28 @@ def _signs(table: SignTable, press: Press) -> Iterator[Block]:
         places = len(block.heads)
         rest = (RIGHT - LEFT - 19 - 9) / places
         widths = [19.0, 9.0, *([rest] * places)]
-        heads = [_Cell(head, bold=True) for head in ("motion", "rate", *block.heads)]
-        yield _row(press, heads, widths, weight=0.45, keeps=True)
+        heads = [Cell(head, bold=True) for head in ("motion", "rate", *block.heads)]
+        yield laid_row(press, heads, widths, heavy=True, keeps=True)
         for row in block.rows:
-            cells = [_Cell(row.motion, bold=True), _Cell(row.rate), *map(_place, row.places)]
-            yield _row(press, cells, widths, keeps=row is not block.rows[-1])
+            cells = [Cell(row.motion, bold=True), Cell(row.rate), *map(_place, row.places)]
+            yield laid_row(press, cells, widths, keeps=row is not block.rows[-1])
         yield Block(1.2, _nothing)
     key = f"{SIGNS_KEY} = as declared, ≠ not as declared, ? not shown. {TICK}"
-    yield _paragraph(press, key, _SMALL, ink=SOFT)
+    yield _paragraph(press, key, SIZE, ink=SOFT)
 
 
-def _place(place: SignPlace) -> _Cell:
+def _place(place: SignPlace) -> Cell:
     if place.outcome is None:
-        return _Cell(place.words, box=True)
+        return Cell(place.words, box=True)
     if place.outcome is Outcome.NOT_APPLICABLE:
-        return _Cell(place.words)
+        return Cell(place.words)
     failed = place.outcome is Outcome.FAIL
-    return _Cell(place.words, bold=failed, sign=place.sign, sign_ink=INKS[MARKS[place.outcome].role])
-
-
-def _row(
-    press: Press,
-    cells: Sequence[_Cell],
-    widths: Sequence[float],
-    *,
-    weight: float = 0.1,
-    keeps: bool = False,
-) -> Block:
-    """Lay a row of a table out, a line above it."""
-    tails = [
-        press.wide(f" {cell.sign}", _SMALL, bold=True) if cell.sign else 3.2 if cell.box else 0.0 for cell in cells
-    ]
-    rooms = [
-        width - _GUTTER - (tail if cell.text else 0.0) for cell, width, tail in zip(cells, widths, tails, strict=True)
-    ]
-    set_ = [_broken(press, cell, room) for cell, room in zip(cells, rooms, strict=True)]
-    height = max(map(len, set_)) * leading(_SMALL) + 2 * _PAD
-
-    def draw(x: float, y: float) -> None:
-        press.rule(x, y, x + sum(widths), weight=weight, ink=BLACK if weight > 0.1 else HAIR)  # noqa: PLR2004 - a heavy line
-        at = x
-        for cell, width, lines in zip(cells, widths, set_, strict=True):
-            press.write(at, y + _PAD, lines, _SMALL, bold=cell.bold, ink=cell.ink)
-            _tail(press, cell, lines, at, y + _PAD)
-            at += width
-
-    return Block(height, draw, keeps=keeps)
-
-
-def _broken(press: Press, cell: _Cell, room: float) -> list[str]:
-    """Break a cell's words into lines; a value stays on one line only if it fits."""
-    fits = press.wide(cell.text, _SMALL, bold=cell.bold) <= room
-    return press.lines(cell.text if fits else cell.text.replace(NO_BREAK, " "), room, _SMALL, bold=cell.bold)
-
-
-def _tail(press: Press, cell: _Cell, lines: Sequence[str], x: float, y: float) -> None:
-    """Set the sign or the box that follows the words of a cell."""
-    x += press.wide(lines[-1], _SMALL, bold=cell.bold) + 1.0 if lines[-1] else 0.0
-    y += (len(lines) - 1) * leading(_SMALL)
-    if cell.sign:
-        press.write(x, y, [cell.sign], _SMALL, bold=True, ink=cell.sign_ink)
-    elif cell.box:
-        press.box(x, y + 0.15, 2.0, 2.0)
+    return Cell(place.words, bold=failed, sign=place.sign, sign_ink=INKS[MARKS[place.outcome].role])
 
 
 def _sources(sources: Iterable[tuple[str, str]], press: Press) -> Iterator[Block]:
     told = [f"{file}: {what}" for file, what in sources] or ["The airframe file alone; no result was given."]
-    yield from (
-        _paragraph(press, line, _SMALL, width=(RIGHT - LEFT - _GAP) / 2, ink=BLACK, keeps=False) for line in told
-    )
+    yield from (_paragraph(press, line, SIZE, width=(RIGHT - LEFT - _GAP) / 2, ink=BLACK, keeps=False) for line in told)
 
 
 def _done(press: Press) -> Block:
@@ -283,7 +225,7 @@ def _done(press: Press) -> Block:
         foot = y + 7
         press.rule(x, foot, x + 110, ink=BLACK)
         press.rule(x + 120, foot, RIGHT, ink=BLACK)
-        press.write(x, foot + 0.6, ["Done by"], _SMALL, ink=SOFT)
-        press.write(x + 120, foot + 0.6, ["Date"], _SMALL, ink=SOFT)
+        press.write(x, foot + 0.6, ["Done by"], SIZE, ink=SOFT)
+        press.write(x + 120, foot + 0.6, ["Date"], SIZE, ink=SOFT)
 
     return Block(11, draw)

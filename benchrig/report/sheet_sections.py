@@ -34,7 +34,7 @@ def sections(airframe: Airframe, results: Given) -> tuple[Section, ...]:
         ("Where it sits", [*_place(airframe, results), *_measured("lever", results), *_measured("cg", results)]),
         ("The unit", [*_unit(airframe, results), *_measured("sensor", results)]),
         ("The compass", [*_compass(airframe, results), *_measured("magnetometer", results)]),
-        ("Servos and motors", [*_actuators(airframe, results), *_measured("actuators", results)]),
+        ("Actuators", [*_actuators(airframe, results), *_measured("actuators", results)]),
         ("A lost link", [*_link(airframe, results), *_measured("link", results)]),
         ("The rotor", [*_rotor(airframe), *_measured("rotor", results)]),
     ]

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from benchrig.outcome import Outcome
-from benchrig.report.blocks import NARROWEST, Paper, joined, table_rows
+from benchrig.report.blocks import Paper, joined, table_rows
 from benchrig.report.lettering import columns, pad, shorten, shorten_middle, tight, wrap
 from benchrig.report.marks import MARKS, SEVERITY, paint
 from benchrig.report.sheet import SIGNS_KEY, TICK
@@ -16,6 +16,8 @@ BOX: Final = "[ ]"
 SIGN_OFF: Final = "Done by ____________________   Date ______________"
 _HEADS: Final = ("", "DECLARED", "MEASURED", "OUTCOME")
 _GAP: Final = 2
+_NARROWEST: Final = 60
+"""Columns below which the tables of a sheet would break."""
 _NAME: Final = 40
 _OUTCOME: Final = 11
 _MOST_NAME: Final = 22
@@ -31,7 +33,7 @@ def sheet_text(sheet: Sheet, *, width: int = 80, colour: bool) -> str:
     ----------
     sheet : Sheet
     width : int
-        Columns of the terminal; under 40 it is taken as 40.
+        Columns of the terminal; under 60 it is taken as 60.
     colour : bool
         Whether to write the terminal's colour codes; nothing is told by colour alone.
 
@@ -40,7 +42,7 @@ def sheet_text(sheet: Sheet, *, width: int = 80, colour: bool) -> str:
     str
         Lines of at most `width` columns, without a newline at its end.
     """
-    paper = Paper(max(width, NARROWEST), colour)
+    paper = Paper(max(width, _NARROWEST), colour)
     widths = _widths([row for section in sheet.sections for row in section.rows], paper.width)
     return joined(
         paper.cautions(sheet.cautions),

@@ -186,6 +186,7 @@ def answer(actuator: Actuator, motion: str) -> str:
         "plate up": "plate down", "nose left": "nose right", "more thrust": "less thrust",
         "trailing edge up": "trailing edge down", "trailing edge left": "trailing edge right",
     }  # fmt: skip
+    opposite |= {word: plain for plain, word in opposite.items()}
     return actuator.longer_pulse if push * sign < 0 else opposite[actuator.longer_pulse]
 
 
