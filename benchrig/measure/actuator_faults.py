@@ -25,6 +25,7 @@ def faults_of(channel: Channel) -> Iterator[Finding]:
     yield from kinds
     if not kinds:
         yield from _declared_faults(channel)
+        yield from _unsteady(channel)
     yield from _frame_faults(channel)
     yield from _missing(channel)
 
@@ -73,6 +74,19 @@ def _declared_faults(channel: Channel) -> Iterator[Finding]:
         yield Finding("actuator-travel-differs", "fail", f"{channel.actuator.name}: {'; '.join(parts)}.", fix)
 
 
+def _unsteady(channel: Channel) -> Iterator[Finding]:
+    for quantity in quantities_of(channel):
+        if (
+            quantity.outcome is Outcome.NOT_SHOWN
+            and quantity.declared is not None
+            and quantity.reason
+            and quantity.value
+        ):
+            text = f"{quantity.name}: {quantity.reason}."
+            fix = "Switch the unit's own levelling off, or set the airframe level, and sweep again."
+            yield Finding("centre-unsteady", "not shown", text, fix)
+
+
 def _frame_faults(channel: Channel) -> Iterator[Finding]:
     period, name = channel.frame.period, channel.actuator.name
     if period is None:
@@ -99,7 +113,7 @@ def _missing(channel: Channel) -> Iterator[Finding]:
     if channel.actuator.drives != "rotor":  # a motor may rest at its lowest pulse
         wanted.insert(0, channel.centre)
     open_ = [e.reason for e in wanted if e.value is None]
-    if channel.asked and open_:
+    if channel.asked and channel.sweeps and open_:
         text = f"{name}: {'; '.join(dict.fromkeys(open_))}."
         fix = "Sweep it again: from the centre to each end, half a second's stay at each, and back to the centre."
         yield Finding("sweep-incomplete", "not shown", text, fix)

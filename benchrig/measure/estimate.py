@@ -51,4 +51,5 @@ def joined(estimates: Sequence[Estimate], nothing: str) -> Estimate:
     values, spreads = (np.array(column) for column in zip(*known, strict=True))
     own = float(np.sqrt(np.mean(spreads**2) / len(values)))
     scatter = float(values.std(ddof=1) / np.sqrt(len(values))) if len(values) > 1 else 0.0
-    return Estimate(float(values.mean()), max(own, scatter))
+    reason = next((e.reason for e in estimates if e.value is not None and e.reason), "")
+    return Estimate(float(values.mean()), max(own, scatter), reason)

@@ -51,7 +51,7 @@ def _loss(cut: Cut, channels: Mapping[str, Steps]) -> Figure:
 
 def _flips(label: str, moved: Sequence[str], channels: Mapping[str, Steps], start: float, end: float) -> Figure:
     return Figure(
-        title=f"Switch {label} moves {len(moved)} of {len(channels)} channels.",
+        title=f'Switch "{label}" moves {len(moved)} of {len(channels)} channels.',
         description=f"Pulse against time over all flips of the switch, for {', '.join(moved)}.",
         x_label="time (s)",
         y_label="pulse (µs)",

@@ -6,7 +6,7 @@ import os
 
 import numpy as np
 import pytest
-from pulse_trains import TAIL, Output, codes, helicopter, plane, read, recording, swept, value, with_collective
+from pulse_trains import TAIL, Output, codes, helicopter, plane, read, recording, sweep, swept, value, with_collective
 
 from benchrig.errors import AirframeFileError, CaptureError
 from benchrig.measure.actuators import measure_actuators
@@ -103,6 +103,15 @@ def test_a_declared_centre_is_judged_with_a_guard_band(tmp_path, off, outcome):
     assert (
         value(measure_actuators(rig, recording(outputs, prompts, duration=end)), "elevator, centre").outcome == outcome
     )
+
+
+def test_a_centre_that_a_levelling_unit_moves_is_a_doubt_with_its_cause(tmp_path):
+    rig = read(tmp_path, plane(centre_us=1500))
+    output = Output([(0.0, 1512), *sweep(2.0, 1500, 1100, 1900)])
+    found = measure_actuators(rig, recording({"elevator": output}, [("sweep", "elevator", 1.8, 4.5)], duration=7.0))
+    assert codes(found) == ["centre-unsteady"]
+    assert "1512 µs before and 1500 µs after: a unit that levels itself adds to it" in found.findings[0].text
+    assert found.outcome is Outcome.NOT_SHOWN
 
 
 def test_ends_that_differ_are_named_with_both_numbers(tmp_path):

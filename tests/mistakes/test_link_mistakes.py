@@ -89,5 +89,5 @@ def test_a_switch_between_two_positions_is_a_doubt(tern):
     made = recording({"elevator": Output(program)}, prompts, duration=14.0)
     found = measure_link(tern(""), made)
     texts = [f.text for f in found.findings if f.code == "switch-between"]
-    assert texts == ["switch flaps: elevator landed once at 1430 µs, between 1100 and 1900 µs."]
+    assert texts == ['switch "flaps": elevator landed once at 1430 µs, between 1100 and 1900 µs.']
     assert found.outcome is Outcome.NOT_SHOWN
