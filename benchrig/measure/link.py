@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -16,15 +17,26 @@ from benchrig.measure.link_cut import Cut, cuts_of
 from benchrig.measure.link_faults import loss_faults, travel_faults
 from benchrig.measure.link_figures import link_figures
 from benchrig.measure.link_loss import NEAR, TOLERANCE, loss_entries, loss_quantities
-from benchrig.measure.measurement import Evidence, Measurement
+from benchrig.measure.measurement import Evidence, Measurement, Quantity
 from benchrig.measure.steps import SHORTEST_HOLD, SLOPPINESS, Steps, take_apart
-from benchrig.measure.switch import SAME, labels_of, switch_faults, switch_quantities, switches_of
+from benchrig.measure.switch import SAME, Switch, labels_of, switch_faults, switch_quantities, switches_of
 from benchrig.outcome import Finding
 
 MOTOR: Final = (
     "A motor may start when the link is lost or restored: take propellers and blades off, or disconnect the motor, "
     "before you touch the transmitter's switch."
 )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Link:
+    """A recording taken apart."""
+
+    channels: Mapping[str, Steps]
+    commands: Mapping[str, Steps]
+    cuts: tuple[Cut, ...]
+    switches: tuple[Switch, ...]
+    labels: tuple[str, ...]
 
 
 def measure_link(airframe: Airframe, recording: Recording) -> Measurement:
@@ -49,54 +61,63 @@ def measure_link(airframe: Airframe, recording: Recording) -> Measurement:
     """
     require_actuators(airframe)
     require_times(recording)
-    row = float(np.median(np.diff(recording.time)))
-    last = float(recording.time[-1])
-    pulses = {a.name: recording.pulses[a.name] for a in airframe.actuators if a.name in recording.pulses}
-    channels = {name: take_apart(one, last) for name, one in pulses.items()}
-    commands = {name: take_apart(one, last) for name, one in recording.commands.items()}
-    cuts = cuts_of(recording.prompts, channels, commands, row)
-    switches = switches_of(recording.prompts, channels, commands, row)
-    labels = labels_of(recording.prompts)
-    losses = tuple(loss_quantities(airframe, cuts, channels)) if cuts or airframe.link_loss is not None else ()
-    found = [
-        *loss_faults(airframe, cuts, losses),
-        *travel_faults(airframe, channels, recording.prompts),
-        *switch_faults(switches, labels, tuple(channels)),
-        *_nothing_done(airframe, cuts, labels, channels),
-    ]
+    link = _take_apart(airframe, recording)
+    tried = link.cuts or airframe.link_loss is not None
+    losses = tuple(loss_quantities(airframe, link.cuts, link.channels)) if tried else ()
     return Measurement(
         kind="link",
         title="Switches and the lost link",
         airframe_name=airframe.name,
         airframe=Evidence(airframe.source.file, airframe.source.sha256),
         evidence=(Evidence(recording.manifest, recording.sha256),),
-        quantities=(*losses, *(q for switch in switches for q in switch_quantities(switch))),
-        findings=gravest_first(found),
-        figures=tuple(link_figures(recording.prompts, cuts, switches, channels)),
-        entries=tuple(loss_entries(airframe, cuts, channels)),
-        unknown=_unknown(cuts, commands),
+        quantities=(*losses, *(q for switch in link.switches for q in switch_quantities(switch))),
+        findings=gravest_first(_findings(airframe, recording, link, losses)),
+        figures=tuple(link_figures(recording.prompts, link.cuts, link.switches, link.channels)),
+        entries=tuple(loss_entries(airframe, link.cuts, link.channels)),
+        unknown=_unknown(link),
         method=_method(),
         cautions=(MOTOR, *ENERGISED),
         software={"benchrig": __version__},
     )
 
 
-def _nothing_done(
-    airframe: Airframe, cuts: Sequence[Cut], labels: Sequence[str], channels: Mapping[str, Steps]
-) -> Iterator[Finding]:
-    missing = [a.name for a in airframe.actuators if a.name not in channels]
+def _take_apart(airframe: Airframe, recording: Recording) -> _Link:
+    row, last = float(np.median(np.diff(recording.time))), float(recording.time[-1])
+    pulses = {a.name: recording.pulses[a.name] for a in airframe.actuators if a.name in recording.pulses}
+    channels = {name: take_apart(one, last) for name, one in pulses.items()}
+    commands = {name: take_apart(one, last) for name, one in recording.commands.items()}
+    return _Link(
+        channels=channels,
+        commands=commands,
+        cuts=cuts_of(recording.prompts, channels, commands, row),
+        switches=switches_of(recording.prompts, channels, commands, row),
+        labels=labels_of(recording.prompts),
+    )
+
+
+def _findings(airframe: Airframe, recording: Recording, link: _Link, losses: Sequence[Quantity]) -> list[Finding]:
+    return [
+        *loss_faults(airframe, link.cuts, losses),
+        *travel_faults(airframe, link.channels, recording.prompts),
+        *switch_faults(link.switches, link.labels, tuple(link.channels)),
+        *_nothing_done(airframe, link),
+    ]
+
+
+def _nothing_done(airframe: Airframe, link: _Link) -> Iterator[Finding]:
+    missing = [a.name for a in airframe.actuators if a.name not in link.channels]
     if missing:
         fix = "Name the column of each under [columns.actuators] in the manifest."
         yield Finding("pulses-missing", "not shown", f"no pulses of {', '.join(missing)} were recorded.", fix)
-    if not cuts:
-        text = "the transmitter was never switched off" + ("." if labels else ", and no switch was flipped.")
+    if not link.cuts:
+        text = "the transmitter was never switched off" + ("." if link.labels else ", and no switch was flipped.")
         fix = "Record the motions `transmitter off` and `transmitter on`, three seconds each."
         yield Finding("link-not-tried", "not shown", text, fix)
 
 
-def _unknown(cuts: Sequence[Cut], commands: Mapping[str, Steps]) -> tuple[str, ...]:
+def _unknown(link: _Link) -> tuple[str, ...]:
     told = ["At what distance or under what disturbance the link is lost: a bench shows only what follows."]
-    if cuts and not commands:
+    if link.cuts and not link.commands:
         told.append(
             "The instant of the loss, but for the prompt's half second: record the receiver's channels as commands, "
             "which stop with the link."

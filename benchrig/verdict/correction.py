@@ -87,7 +87,8 @@ def _lifts(bench: Bench) -> Mapping[str, Lift]:
     recording = bench.recording
     if not any(p.name == "collective up" for p in recording.prompts):
         return {}
-    channels = {name: take_apart(pulses) for name, pulses in recording.pulses.items()}
+    last = float(recording.time[-1])
+    channels = {name: take_apart(pulses, last) for name, pulses in recording.pulses.items()}
     return collective_lifts(bench.airframe.actuators, recording.prompts, channels)
 
 

@@ -164,7 +164,7 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
 
 
 def _explained(bench: Bench, motion: Matrix, when: Vector) -> BoolArray:
-    """Tell which pulses answer the airframe: no stick, no gap, nothing unknown in the time their cause may come from."""
+    """Tell which pulses answer the airframe: no stick, no gap, nothing unknown where their cause may lie."""
     time, segment = bench.even.time, bench.even.segment
     unknown = np.isnan(motion).any(axis=1).astype(np.float64)
     whole = np.interp(when - LONGEST_DELAY, time, segment) == np.interp(when, time, segment)
