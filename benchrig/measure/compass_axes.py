@@ -42,11 +42,14 @@ class AxisMaps:
         Rms of one axis under the best, gains taken as 1.
     field : float, T
         Size of the field under it.
+    down : float
+        The part of that field which points down under it, from -1 to 1; under its opposite it points up as much.
     """
 
     left: tuple[Matrix, ...]
     misfit: float
     field: float
+    down: float
 
     def leaves(self, declared: Matrix) -> bool:
         """Whether the declared map is among those left."""
@@ -79,18 +82,21 @@ def axis_maps(declared: Matrix, attitudes: Sequence[Matrix], stretches: Sequence
     maps = [declared @ SIGNED_PERMUTATIONS[k] for k in range(PROPER)]
     fits = [_misfit(turned, [r @ one.T for r in read]) for one in maps]
     order = sorted(range(PROPER), key=lambda k: fits[k][0])
-    best, field = fits[order[0]]
+    best, field, down = fits[order[0]]
     most = max(_WORSE * best, best + _MARGIN * field)
-    return AxisMaps(tuple(maps[k] + 0.0 for k in order if fits[k][0] <= most), best, field)
+    return AxisMaps(tuple(maps[k] + 0.0 for k in order if fits[k][0] <= most), best, field, down)
 
 
-def _misfit(attitudes: Sequence[Matrix], readings: Sequence[Vector]) -> tuple[float, float]:
+def _misfit(attitudes: Sequence[Matrix], readings: Sequence[Vector]) -> tuple[float, float, float]:
     earths, hard = linear_fit(attitudes, readings)
     left = [
         r - np.einsum("nji,j->ni", a, earth) - hard for a, r, earth in zip(attitudes, readings, earths, strict=True)
     ]
     every = np.concatenate(left)
-    return float(np.sqrt((every**2).mean())), float(np.linalg.norm(earths, axis=1).max())
+    size = np.linalg.norm(earths, axis=1)
+    largest = int(np.argmax(size))
+    down = float(earths[largest, 2] / max(size[largest], 1e-12))
+    return float(np.sqrt((every**2).mean())), float(size[largest]), down
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,19 +7,29 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.attitude.earth_field import EarthField
 from benchrig.geometry.directions import axis_words
 from benchrig.measure.clearance import clearances, heading_error, wire_field
-from benchrig.measure.compass_quantities import DIP_TOLERANCE, SENSE_TOLERANCE, SIZE_TOLERANCE, hard_iron
+from benchrig.measure.compass_quantities import (
+    DIP_TOLERANCE,
+    ENTRY_IRON,
+    SENSE_TOLERANCE,
+    SIZE_TOLERANCE,
+    field_untold,
+    hard_iron,
+)
 from benchrig.measure.compass_study import (
     EARTH_SIZES,
     LARGEST_STRAIN,
     LEAST_DIP,
+    UNEVEN,
     CompassStudy,
     dip_of,
     level_of,
     size_of,
 )
 from benchrig.measure.guard_band import DEVIATIONS
+from benchrig.measure.iron import IronFit
 from benchrig.outcome import Finding
 
 _ORDER: Final = ("fail", "not shown", "advice")
@@ -29,7 +39,14 @@ _LARGE_ERROR: Final = np.radians(10.0)
 
 def findings_of(study: CompassStudy) -> tuple[Finding, ...]:
     """Give the findings, the gravest first."""
-    found = [*_sight(study), *_axes(study), *_place(study), *_coverage(study), *_surroundings(study)]
+    found = [
+        *_sight(study),
+        *_axes(study),
+        *_hemisphere(study),
+        *_field(study),
+        *_coverage(study),
+        *_surroundings(study),
+    ]
     return tuple(sorted(found, key=lambda one: _ORDER.index(one.severity)))
 
 
@@ -41,15 +58,15 @@ def _sight(study: CompassStudy) -> Iterator[Finding]:
         return
     if study.has_other_axes or study.fit is None:
         return
-    if study.change is not None:
-        yield _changed(study)
-    elif study.fit.strain > LARGEST_STRAIN:
+    if study.fit.strain > LARGEST_STRAIN:
         text = (
             f"gyro and accelerometer would have to be off by {study.fit.strain:.0f} times what data sheets allow: "
             "the unit's own axes, units or calibration are wrong."
         )
         fix = "Run `benchrig check` and `benchrig measure sensor` first: the compass is measured by that unit."
         yield Finding("compass-unit-first", "not shown", text, fix)
+    elif study.change is not None:
+        yield _changed(study)
     elif study.doubt:
         fix = (
             "Go away from steel benches, radiators, tools and loudspeakers, keep motors off, "
@@ -110,46 +127,66 @@ def _other_axes(study: CompassStudy) -> Finding:
     maps = study.maps
     found = None if maps is None else maps.found
     sign = study.declared_sign
+    signed = maps is not None and sign != 0 and abs(maps.down) > np.sin(LEAST_DIP)
+    if signed and found is not None and maps is not None and sign * maps.down < 0:
+        found = -found + 0.0
     words = None if found is None else axis_words(found)
     said = axis_words(study.compass.body_from_sensor)
     if words is None or said is None:
         text = "the readings do not follow the turns along the declared axes; the turns leave several others."
-        if sign == 0:
-            text += " The hemisphere is not declared either."
         fix = "Turn the airframe level and with the nose raised: that names the axes. Compare its arrows with the file."
         return Finding("compass-axes-differ", "fail", text, fix)
-    parts = "; ".join(f"its {a} axis along {words[a]}, the file says {said[a]}" for a in words)
-    text = f"the compass lies otherwise than declared, against the unit: {parts} (or all three the other way about)."
-    fix = (
-        "Compare its arrows with the file, and its channels with the stream's columns; `benchrig check` with the "
-        "hemisphere declared tells these axes from their opposite."
-    )
+    parts = "; ".join(f"its {a} axis along {words[a]}, the file says {said[a]}" for a in words if words[a] != said[a])
+    either = "" if signed else " (or all three the other way about)"
+    text = f"the compass lies otherwise than declared, against the unit: {parts}{either}."
+    fix = "Compare its arrows with the file, and its channels with the stream's columns; turn it, or correct its axes."
+    if not signed:
+        fix += " Write hemisphere in [magnetometer], which tells these axes from their opposite."
+    elif found is not None and np.linalg.det(found) < 0:
+        fix = "No mounting can mend this: find where its stream turns a sign or swaps two channels, and undo it."
     return Finding("compass-axes-differ", "fail", text, fix)
 
 
-def _place(study: CompassStudy) -> Iterator[Finding]:
+def _hemisphere(study: CompassStudy) -> Iterator[Finding]:
     model, declared = study.place_field, study.compass.hemisphere
-    if model is not None and declared is not None and abs(model.dip) > LEAST_DIP:
-        here = "north" if model.dip > 0 else "south"
-        if here != declared:
-            text = f"the place lies {here} of the magnetic equator, and the airframe file says {declared}."
-            fix = "Correct --latitude, or hemisphere in [magnetometer]."
-            yield Finding("hemisphere-differs", "fail", text, fix)
+    if model is None or declared is None or abs(model.dip) <= LEAST_DIP:
+        return
+    here = "north" if model.dip > 0 else "south"
+    if here != declared:
+        text = f"the place lies {here} of the magnetic equator, and the airframe file says {declared}."
+        yield Finding("hemisphere-differs", "fail", text, "Correct --latitude, or hemisphere in [magnetometer].")
+
+
+def _field(study: CompassStudy) -> Iterator[Finding]:
     if study.fit is None or study.doubt:
         return
-    size, spread = size_of(study.fit)
-    low, high = EARTH_SIZES
-    if model is None and not low - DEVIATIONS * spread <= size <= high + DEVIATIONS * spread:
-        text = f"the field is {size * 1e6:.0f} µT, where the earth's is 22 to 67 µT: its unit, range or place is wrong."
-        fix = "Look at the unit and count of its columns; go away from steel."
-        yield Finding("compass-field-differs", "fail", text, fix)
-    if model is None or study.is_reversed:
+    if UNEVEN * study.unevenness > ENTRY_IRON:
+        text = (
+            f"the field here is uneven, or the iron is loose: {study.unevenness * 1e6:.1f} µT are explained by no iron "
+            "and no turn, over some span."
+        )
+        fix = "Repeat it in another place, some metres from steel, turning on the spot; both should agree."
+        yield Finding("compass-room-uneven", "advice", text, fix)
+    if field_untold(study):
         return
-    dip, dip_spread = dip_of(study.fit)
+    if study.place_field is None:
+        size, spread = size_of(study.fit)
+        low, high = EARTH_SIZES
+        if not low - DEVIATIONS * spread <= size <= high + DEVIATIONS * spread:
+            text = f"the field is {size * 1e6:.0f} µT, where the earth's is 22 to 67 µT: its unit or range is wrong."
+            fix = "Look at the unit and count of its columns; go away from steel."
+            yield Finding("compass-field-differs", "fail", text, fix)
+    elif not study.is_reversed:
+        yield from _off_the_model(study.fit, study.place_field)
+
+
+def _off_the_model(fit: IronFit, model: EarthField) -> Iterator[Finding]:
+    size, spread = size_of(fit)
+    dip, dip_spread = dip_of(fit)
     off, tilt = size / model.size - 1, dip - model.dip
-    if abs(off) - DEVIATIONS * spread / model.size > SIZE_TOLERANCE or (
-        abs(tilt) - DEVIATIONS * dip_spread > DIP_TOLERANCE
-    ):
+    too_large = abs(off) - DEVIATIONS * spread / model.size > SIZE_TOLERANCE
+    too_steep = abs(tilt) - DEVIATIONS * dip_spread > DIP_TOLERANCE
+    if too_large or too_steep:
         text = (
             f"the field is {off:+.0%} off the World Magnetic Model in size and {np.degrees(tilt):+.0f}° in dip: "
             "steel or a magnet bends it here, or the compass's unit or the place is wrong."
@@ -197,7 +234,8 @@ def _surroundings(study: CompassStudy) -> Iterator[Finding]:
             text = f"{current:g} A in one lead at {distance * 1e3:.0f} mm would turn the heading by {_degrees(error)}."
             fix = "Twist both leads together, or move the compass: the field falls with the distance."
             yield Finding("compass-current", "advice", text, fix)
-    if float(np.linalg.norm(study.fit.hard)) > float(np.linalg.norm(study.fit.earth)):
+    _, _, reasons = hard_iron(study)
+    if not any(reasons) and float(np.linalg.norm(study.fit.hard)) > float(np.linalg.norm(study.fit.earth)):
         text = f"the airframe's own iron makes {np.linalg.norm(study.fit.hard) * 1e6:.0f} µT, more than the earth."
         fix = "Look for a magnet, a steel screw or a loudspeaker near it; another place is better than a correction."
         yield Finding("compass-iron-large", "advice", text, fix)

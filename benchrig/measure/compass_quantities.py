@@ -11,7 +11,7 @@ from benchrig.attitude.earth_field import DIP_SPREAD, SIZE_SPREAD
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.geometry.rotations import vector_from_matrix
 from benchrig.measure.clearance import clearances, heading_error, wire_field
-from benchrig.measure.compass_study import LEAST_DIP, CompassStudy, dip_of, level_of, size_of
+from benchrig.measure.compass_study import LEAST_DIP, UNEVEN, CompassStudy, dip_of, level_of, size_of
 from benchrig.measure.guard_band import held_against
 from benchrig.measure.iron import IronFit
 from benchrig.measure.measurement import Quantity
@@ -20,8 +20,8 @@ from benchrig.outcome import Outcome
 TOLD_IRON: Final = 2.5e-6
 """T: hard iron is not told where one standard deviation is larger: it would turn a heading by some 7°."""
 
-FLAT: Final = 0.02
-"""A smaller `Coverage.spread` is one circle: across it, iron and the field itself add up to one number."""
+ENTRY_IRON: Final = 1.2e-6
+"""T: hard iron is written down where one standard deviation of each axis is no larger; 1 µT turns a heading by 3°."""
 
 SENSE_TOLERANCE: Final = 0.1
 BIAS_TOLERANCE: Final = 2e-6
@@ -34,11 +34,14 @@ _AXES: Final = ("x", "y", "z")
 _TURNS: Final = ("roll", "pitch", "yaw")
 _MOST: Final = 0.5  # of an axis's length along the direction that was not seen
 _STEP: Final = 1e-6
+_UNSURE: Final = 0.1  # of the field
+_BLURRED: Final = 0.3  # an uncertainty of the heading's sense beyond which no number is given
 
 
 def quantities_of(study: CompassStudy) -> tuple[Quantity, ...]:
     """Give every number, in the order in which a person reads them."""
     return (
+        _maps(study),
         _sense(study),
         *_hard(study),
         *_headings(study),
@@ -55,15 +58,20 @@ def hard_iron(study: CompassStudy) -> tuple[Vector, Vector, tuple[str, ...]]:
     if fit is None:
         return np.full(3, np.nan), np.full(3, np.nan), tuple(reasons)
     compass_from_body = study.compass.body_from_sensor.T
-    spread = np.sqrt(np.diag(compass_from_body @ fit.hard_covariance @ compass_from_body.T))
+    spread = np.sqrt(np.diag(compass_from_body @ _hard_covariance(study, fit) @ compass_from_body.T))
     if not study.doubt:
         reasons = [_untold(study, float(s), compass_from_body[k]) for k, s in enumerate(spread)]
     return compass_from_body @ fit.hard, spread, tuple(reasons)
 
 
+def _hard_covariance(study: CompassStudy, fit: IronFit) -> Matrix:
+    """Give that of the fit, widened by what an uneven room can do; shape (3, 3), T²."""
+    return fit.hard_covariance + np.eye(3) * (UNEVEN * study.unevenness) ** 2
+
+
 def _untold(study: CompassStudy, spread: float, axis: Vector) -> str:
     seen = study.coverage
-    if seen is not None and seen.spread < FLAT and abs(float(axis @ seen.weakest)) > _MOST:
+    if seen is not None and study.is_flat and abs(float(axis @ seen.weakest)) > _MOST:
         return (
             "the field keeps one size along this axis in all these turns, so iron along it looks just like a stronger "
             "field; turn the airframe with its nose raised by 30° too"
@@ -80,18 +88,38 @@ def gain_matrix(study: CompassStudy, fit: IronFit) -> tuple[Matrix, Matrix]:
     mean = float(np.trace(gain)) / 3
     common = np.eye(9) - np.outer(np.eye(3).ravel(), np.eye(3).ravel()) / 3
     covariance = common @ turn @ fit.covariance[:9, :9] @ turn.T @ common.T / mean**2
-    return gain / mean, np.sqrt(np.diag(covariance)).reshape(3, 3)
+    uneven = UNEVEN * study.unevenness / max(float(np.linalg.norm(fit.earth)), 1e-12)
+    return gain / mean, np.hypot(np.sqrt(np.diag(covariance)).reshape(3, 3), uneven)
+
+
+def _maps(study: CompassStudy) -> Quantity:
+    name, limit = "axis maps that explain the turns", "the declared one and no other of the 24, opposites aside"
+    if study.maps is None:
+        return Quantity(name, None, None, "", study.nothing, None, Outcome.NOT_SHOWN, limit)
+    count = float(len(study.maps.left))
+    if study.has_other_axes:
+        return Quantity(name, count, None, "", "the declared one is not among them", None, Outcome.FAIL, limit)
+    if study.doubt:
+        return Quantity(name, None, None, "", study.doubt, None, Outcome.NOT_SHOWN, limit)
+    outcome = Outcome.PASS if study.maps.found is not None else Outcome.NOT_SHOWN
+    reason = "the declared one is among them" if count > 1 else "the declared one"
+    return Quantity(name, count, None, "", reason, None, outcome, limit)
 
 
 def _sense(study: CompassStudy) -> Quantity:
     name, limit = "heading against the gyro", f"1 ± {SENSE_TOLERANCE:g}, by two standard deviations"
     if study.sense is None:
         reason = study.nothing or "the airframe was not turned by half a turn or more while it stood level"
+        shown = study.maps is not None and study.maps.found is not None
+        outcome = Outcome.NOT_APPLICABLE if shown else Outcome.NOT_SHOWN
+        return Quantity(name, None, None, "", reason, 1.0, outcome, "" if shown else limit)
+    if study.sense.uncertainty > _BLURRED:
+        reason = "the level readings make no circle along the declared axes"
         return Quantity(name, None, None, "", reason, 1.0, Outcome.NOT_SHOWN, limit)
     slope, spread = study.sense.slope, study.sense.uncertainty
     outcome = held_against(slope, spread, 1.0, SENSE_TOLERANCE)
     reason = "degrees of the compass for each degree of the gyro"
-    if study.change is not None:
+    if study.doubt and not study.has_other_axes:
         outcome = Outcome.NOT_SHOWN
     return Quantity(name, slope, spread, "", reason, 1.0, outcome, limit)
 
@@ -124,24 +152,25 @@ def _headings(study: CompassStudy) -> Iterator[Quantity]:
     level, _ = level_of(study.fit)
     across = study.fit.hard[:2]
     size = float(np.hypot(*across))
-    covariance = study.fit.hard_covariance[:2, :2]
+    covariance = _hard_covariance(study, study.fit)[:2, :2]
     spread = float(np.sqrt(across @ covariance @ across)) / max(size, 1e-12)
     error = heading_error(size, level)
     slope = 1.0 / np.sqrt(max(level**2 - size**2, (0.1 * level) ** 2))
     reason = "" if error < np.pi else "the iron is stronger than the earth's field along the horizon"
     yield Quantity(names[0], float(np.degrees(error)), float(np.degrees(slope * spread)), "deg", reason)
     left = float(np.sqrt(np.trace(covariance) / 2) / level)
-    yield Quantity(names[1], float(np.degrees(left)), None, "deg", "one standard deviation, by hard iron alone")
+    yield Quantity(names[1], _two_digits(np.degrees(left)), None, "deg", "one standard deviation, by hard iron alone")
 
 
 def _field(study: CompassStudy) -> Iterator[Quantity]:
     model = study.place_field
     names = ("size of the field", "dip of the field below the horizon")
-    if study.fit is None or study.doubt:
+    reason = field_untold(study)
+    if study.fit is None or reason:
         judged = Outcome.NOT_APPLICABLE if model is None else Outcome.NOT_SHOWN
         said = (None, None) if model is None else (model.size * 1e6, float(np.degrees(model.dip)))
         for name, unit, one in zip(names, ("uT", "deg"), said, strict=True):
-            yield Quantity(name, None, None, unit, study.doubt, one, judged)
+            yield Quantity(name, None, None, unit, reason, one, judged)
         return
     size, size_spread = size_of(study.fit)
     dip, dip_spread = dip_of(study.fit)
@@ -159,6 +188,16 @@ def _field(study: CompassStudy) -> Iterator[Quantity]:
     east = float(np.degrees(model.declination))
     reason = "from the World Magnetic Model; a compass shows magnetic north, east of true north by this"
     yield Quantity("declination at the place", east, float(np.degrees(DIP_SPREAD)), "deg", reason)
+
+
+def field_untold(study: CompassStudy) -> str:
+    """Say why size and dip of the field cannot be told; empty where they can."""
+    if study.fit is None or study.doubt:
+        return study.doubt
+    if study.is_flat:
+        return "in these turns its upright part adds up with iron along the same axis; raise the nose by 30° too"
+    size, spread = size_of(study.fit)
+    return f"it is unsure by {spread * 1e6:.0f} µT" if spread > _UNSURE * size else ""
 
 
 def _signed_dip(study: CompassStudy, dip: Quantity) -> Quantity:
@@ -199,11 +238,20 @@ def _quality(study: CompassStudy) -> Iterator[Quantity]:
     if not study.doubt:
         spread = float(np.sqrt(study.fit.covariance[15, 15])) * 1e3
         yield Quantity("the compass is late by", study.fit.delay * 1e3, spread, "ms", "against the gyro")
-    yield Quantity("left over", study.fit.misfit * 1e6, None, "uT", "rms of one axis: noise, and what no iron explains")
+    reason = "rms of one axis: noise, and what no iron explains"
+    yield Quantity("left over", _two_digits(study.fit.misfit * 1e6), None, "uT", reason)
+    if study.unevenness:
+        reason = "a constant field over some span, which stands out; hard iron is told the less surely for it"
+        yield Quantity("unevenness of the field", _two_digits(study.unevenness * 1e6), None, "uT", reason)
     yield Quantity("headings seen, level", float(np.degrees(seen.level)), None, "deg", "of 360°, in sectors of 10°")
     yield Quantity("headings seen, leaning by 15° to 75°", float(np.degrees(seen.raised)), None, "deg", "of 360°")
     reason = "0 for one level turn, 0.58 for all directions alike"
-    yield Quantity("spread of the field's directions, least", seen.spread, None, "", reason)
+    yield Quantity("spread of the field's directions, least", _two_digits(seen.spread), None, "", reason)
+
+
+def _two_digits(value: float) -> float:
+    """Round a number of unknown uncertainty."""
+    return float(f"{value:.2g}")
 
 
 def _surroundings(study: CompassStudy) -> Iterator[Quantity]:
@@ -216,12 +264,12 @@ def _surroundings(study: CompassStudy) -> Iterator[Quantity]:
         return
     field = wire_field(current, distance)
     reason = f"one long lead with {current:g} A at {distance * 1e3:.0f} mm, its return lead far away: the worst"
-    yield Quantity("field of the declared current", field * 1e6, None, "uT", reason)
+    yield Quantity("field of the declared current", round(field * 1e6, 2), None, "uT", reason)
     level = None
     if study.place_field is not None:
         level = float(np.hypot(*study.place_field.vector[:2]))
     elif study.fit is not None and not study.doubt:
         level, _ = level_of(study.fit)
     if level is not None:
-        worst = float(np.degrees(heading_error(field, level)))
+        worst = _two_digits(np.degrees(heading_error(field, level)))
         yield Quantity("largest error of a level heading by it", worst, None, "deg", "while that current flows")

@@ -11,7 +11,7 @@ import numpy as np
 from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe, Magnetometer
 from benchrig.geometry.directions import Vector
-from benchrig.signals.body import BodyRecording, BoolArray, EvenRecording, IntArray
+from benchrig.signals.body import BodyRecording, EvenRecording, IntArray
 from benchrig.signals.calibration import calibrated
 from benchrig.signals.rests import Rest, find_rests
 from benchrig.signals.time_base import uniform
@@ -101,29 +101,39 @@ def stretches_of(airframe: Airframe, compass: Magnetometer, recording: Recording
     read = calibrated(uniform(recording, airframe.sensor), calibration)
     even = replace(read, acceleration=specific_force(read.acceleration, airframe.sensor))
     stillness = find_rests(even)
-    if even.magnetic_field is None or stillness.bias is None:
+    if stillness.bias is None:
         return ()
     body = to_body(read, stillness.bias, airframe.sensor)
-    fresh = _fresh(even.magnetic_field)
-    field = even.magnetic_field @ compass.body_from_sensor.T
+    at, field = _readings(even, recording)
+    field = field @ compass.body_from_sensor.T
     unsure = np.abs(airframe.sensor.body_from_sensor) @ stillness.bias.uncertainty
     found = []
     for start, stop in _runs(even):
         rests = [r for r in stillness.rests if r.grade == "bench" and start <= r.start and r.stop <= stop]
-        chosen = start + np.flatnonzero(fresh[start:stop])
-        if not rests or len(chosen) < _LEAST_READINGS or (stop - start) * even.step < _LEAST_SECONDS:
+        inside = np.flatnonzero((at >= start) & (at < stop))
+        if not rests or len(inside) < _LEAST_READINGS or (stop - start) * even.step < _LEAST_SECONDS:
             continue
-        chosen = chosen[np.round(np.linspace(0, len(chosen) - 1, min(SAMPLES, len(chosen)))).astype(np.int64)]
-        found.append(_stretch(body, (start, stop), rests, (chosen, field[chosen]), (number, unsure)))
+        inside = inside[np.round(np.linspace(0, len(inside) - 1, min(SAMPLES, len(inside)))).astype(np.int64)]
+        found.append(_stretch(body, (start, stop), rests, (at[inside], field[inside]), (number, unsure)))
     return tuple(found)
 
 
-def _fresh(field: Vector) -> BoolArray:
-    """Mark the samples with a new reading: a compass is often slower than the rows, and repeats its last reading."""
-    known = np.isfinite(field).all(axis=1)
-    changed = np.ones(len(field), dtype=np.bool_)
-    changed[1:] = (field[1:] != field[:-1]).any(axis=1)
-    return known & changed
+def _readings(even: EvenRecording, recording: Recording) -> tuple[IntArray, Vector]:
+    """Give each new reading with the sample of the even time base next to it, shapes (M,) and (M, 3).
+
+    They are taken as they came: a compass is often slower than the rows and leaves blanks or repeats its last reading,
+    and what is put on an even time base between a blank and a reading is a blank.
+    """
+    field = recording.magnetic_field
+    if field is None:
+        return np.zeros(0, dtype=np.int64), np.zeros((0, 3))
+    known = np.flatnonzero(np.isfinite(field).all(axis=1))
+    read = field[known]
+    new = np.ones(len(read), dtype=np.bool_)
+    new[1:] = (read[1:] != read[:-1]).any(axis=1)
+    time = recording.time[known[new]]
+    later = np.clip(np.searchsorted(even.time, time), 1, len(even.time) - 1)
+    return np.where(time - even.time[later - 1] < even.time[later] - time, later - 1, later), read[new]
 
 
 def _runs(even: EvenRecording) -> list[tuple[int, int]]:

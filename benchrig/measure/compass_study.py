@@ -16,7 +16,7 @@ from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.compass_axes import AxisMaps, Coverage, HeadingSense, axis_maps, coverage_of, heading_sense
 from benchrig.measure.compass_stretch import Stretch, stretches_of
 from benchrig.measure.iron import IronFit, fit_iron, gyro_attitudes
-from benchrig.measure.iron_change import Change, find_change
+from benchrig.measure.iron_change import LEAST_CHANGE, Change, find_change
 
 LARGEST_MISFIT: Final = 0.10
 """Of the field: with more left, rms of one axis, one earth's field and one iron do not explain the readings."""
@@ -26,6 +26,17 @@ EARTH_SIZES: Final = (20e-6, 70e-6)
 
 LARGEST_STRAIN: Final = 4.5
 """Standard deviations by which gyro and accelerometer may be off before they must be calibrated first."""
+
+LARGEST_BEND: Final = 0.3
+"""By which a gain may differ from the mean of all three, or one axis take up another: beyond, a channel is dead, or has
+another range (common practice, no published source)."""
+
+FLAT: Final = 0.02
+"""A smaller `Coverage.spread` is one circle: across it, iron and the field itself add up to one number."""
+
+UNEVEN: Final = 2.0
+"""Times the unexplained field, by which hard iron may be off: steel below simulated rigs, 1 to 6 µT at the compass, put
+it off by 1 to 3 times that along each axis (5 times at the worst), two parts of a published recording by once."""
 
 LEAST_DIP: Final = np.radians(10.0)
 """rad: a smaller dip does not tell a compass's sign in a building."""
@@ -44,7 +55,8 @@ class CompassStudy:
     maps : AxisMaps or None
     sense : HeadingSense or None
     fit : IronFit or None
-    change : Change or None
+    steepest : Change or None
+        The constant field over some span that would explain most of what is left.
     coverage : Coverage or None
         All None where there is no stretch.
     nothing : str
@@ -60,9 +72,19 @@ class CompassStudy:
     maps: AxisMaps | None
     sense: HeadingSense | None
     fit: IronFit | None
-    change: Change | None
+    steepest: Change | None
     coverage: Coverage | None
     nothing: str = ""
+
+    @property
+    def change(self) -> Change | None:
+        """What changed in the middle; None where nothing did."""
+        return self.steepest if self.unevenness > LEAST_CHANGE else None
+
+    @property
+    def unevenness(self) -> float:
+        """The field, T, that no iron and no turn explains, over the span where it stands out; 0 where none does."""
+        return 0.0 if self.steepest is None else self.steepest.strength
 
     @property
     def has_other_axes(self) -> bool:
@@ -72,21 +94,41 @@ class CompassStudy:
     @property
     def doubt(self) -> str:
         """Why no number of the fit can be given; empty where nothing stands against them."""
-        if self.fit is None or self.maps is None:
+        if self.fit is None:
             return self.nothing
-        size = float(np.linalg.norm(self.fit.earth))
-        if self.has_other_axes:
-            return "the readings do not follow the turns along the declared axes"
-        if self.change is not None:
-            return "the field that the compass feels changed in the middle of the recording"
-        if self.fit.strain > LARGEST_STRAIN:
-            return "gyro and accelerometer do not agree well enough to tell how the airframe was turned"
-        if self.fit.misfit > LARGEST_MISFIT * size:
-            return (
-                f"{self.fit.misfit * 1e6:.1f} µT rms are left of {size * 1e6:.0f} µT: one earth's field "
-                "and one iron do not explain the readings"
-            )
-        return ""
+        size, left = float(np.linalg.norm(self.fit.earth)), self.fit.misfit
+        checks = (
+            (self.has_other_axes, "the readings do not follow the turns along the declared axes"),
+            (
+                self.fit.strain > LARGEST_STRAIN,
+                "gyro and accelerometer do not agree well enough to tell how the airframe was turned",
+            ),
+            (self.change is not None, "the field that the compass feels changed in the middle of the recording"),
+            (
+                self.bend > LARGEST_BEND,
+                "its channels are too unlike: a gain differs from the mean of the three, or an axis takes up another, "
+                f"by {self.bend:.0%}",
+            ),
+            (
+                left > LARGEST_MISFIT * size,
+                f"{left * 1e6:.1f} µT rms are left of {size * 1e6:.0f} µT: one earth's field and one iron do not "
+                "explain the readings",
+            ),
+        )
+        return next((text for holds, text in checks if holds), "")
+
+    @property
+    def bend(self) -> float:
+        """By how much the gains and soft iron differ from one gain for all, at most."""
+        if self.fit is None:
+            return 0.0
+        mean = float(np.trace(self.fit.gain)) / 3
+        return float(np.abs(self.fit.gain / mean - np.eye(3)).max())
+
+    @property
+    def is_flat(self) -> bool:
+        """Whether the field's direction in the airframe stayed on one circle."""
+        return self.coverage is not None and self.coverage.spread < FLAT
 
     @property
     def declared_sign(self) -> int:
@@ -98,7 +140,7 @@ class CompassStudy:
     @property
     def found_sign(self) -> int:
         """+1 or -1 by which the field points down along the declared axes; 0 where that is not sure."""
-        if self.fit is None or self.doubt:
+        if self.fit is None or self.doubt or self.is_flat:
             return 0
         dip, spread = dip_of(self.fit)
         return 0 if abs(dip) < max(LEAST_DIP, 4 * spread) else int(np.sign(dip))
@@ -162,14 +204,7 @@ def study_compass(airframe: Airframe, recordings: Sequence[Recording], place_fie
         )
     attitudes = tuple(gyro_attitudes(stretches))
     maps = axis_maps(compass.body_from_sensor, attitudes, stretches)
-    known = airframe.calibration
-    fit = fit_iron(
-        stretches,
-        calibrated=(
-            known is not None and known.gyro_scale is not None,
-            known is not None and known.accelerometer_bias is not None,
-        ),
-    )
+    fit = fit_iron(stretches, airframe.calibration)
     return CompassStudy(
         airframe=airframe,
         compass=compass,
@@ -180,7 +215,7 @@ def study_compass(airframe: Airframe, recordings: Sequence[Recording], place_fie
         maps=maps,
         sense=heading_sense(attitudes, stretches),
         fit=fit,
-        change=find_change(fit, stretches) if maps.leaves(compass.body_from_sensor) else None,
+        steepest=find_change(fit, stretches) if maps.leaves(compass.body_from_sensor) else None,
         coverage=coverage_of(fit.attitude, fit.earth),
     )
 

@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.declaration.airframe import Calibration
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.compass_stretch import Stretch
 from benchrig.measure.iron_state import (
@@ -107,22 +108,22 @@ class IronFit:
         return self.covariance[12:15, 12:15]
 
 
-def fit_iron(stretches: Sequence[Stretch], *, calibrated: tuple[bool, bool] = (False, False)) -> IronFit:
+def fit_iron(stretches: Sequence[Stretch], calibration: Calibration | None = None) -> IronFit:
     """Fit hard iron, gains and soft iron, the earth's field and the unit's own errors to all stretches at once.
 
     Parameters
     ----------
     stretches : sequence of Stretch
         At least one.
-    calibrated : tuple of 2 bool
-        Whether the gyro and the accelerometer were calibrated.
+    calibration : Calibration or None
+        Declared, and applied to the stretches already: what it mends is held more tightly.
 
     Returns
     -------
     IronFit
     """
     state = IronState.begin(stretches)
-    spread = _spreads(stretches, calibrated)
+    spread = _spreads(stretches, calibration)
     readings = READING_SPREAD
     for _ in range(2):
         covariance, residuals = _settle(state, spread, readings)
@@ -157,11 +158,17 @@ def gyro_attitudes(stretches: Sequence[Stretch]) -> list[Matrix]:
     return IronState.upright(stretches).at_readings()
 
 
-def _spreads(stretches: Sequence[Stretch], calibrated: tuple[bool, bool]) -> Vector:
-    square = np.where(np.eye(3) > 0, SCALE_SPREAD, CROSS_SPREAD).ravel()
-    gyro, force = (CALIBRATED if known else 1.0 for known in calibrated)
+def _spreads(stretches: Sequence[Stretch], calibration: Calibration | None) -> Vector:
     spread = np.empty(COMMON + OF_A_STRETCH * len(stretches))
-    spread[GYRO], spread[FORCE], spread[BIAS] = gyro * square, force * square, force * BIAS_SPREAD
+    square = np.where(np.eye(3) > 0, SCALE_SPREAD, CROSS_SPREAD)
+    spread[GYRO], spread[FORCE], spread[BIAS] = square.ravel(), square.ravel(), BIAS_SPREAD
+    if calibration is not None:
+        if calibration.gyro_scale is not None:
+            spread[GYRO] = np.where(np.eye(3) > 0, CALIBRATED * SCALE_SPREAD, CROSS_SPREAD).ravel()
+        if calibration.accelerometer_matrix is not None:
+            spread[FORCE] *= CALIBRATED
+        if calibration.accelerometer_bias is not None:
+            spread[BIAS] *= CALIBRATED
     spread[IRON], spread[HARD], spread[FIELD], spread[DELAY] = IRON_SPREAD, HARD_SPREAD, FIELD_SPREAD, DELAY_SPREAD
     for k, stretch in enumerate(stretches):
         own = COMMON + OF_A_STRETCH * k

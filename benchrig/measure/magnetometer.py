@@ -14,16 +14,13 @@ from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
 from benchrig.measure.compass_figures import figures_of
 from benchrig.measure.compass_findings import findings_of
-from benchrig.measure.compass_quantities import gain_matrix, hard_iron, quantities_of
-from benchrig.measure.compass_study import LARGEST_MISFIT, CompassStudy, study_compass
+from benchrig.measure.compass_quantities import ENTRY_IRON, gain_matrix, hard_iron, quantities_of
+from benchrig.measure.compass_study import LARGEST_MISFIT, UNEVEN, CompassStudy, study_compass
 from benchrig.measure.iron_change import LEAST_CHANGE, SURE
 from benchrig.measure.measurement import Entry, Evidence, Measurement, TomlValue
 
-ENTRY_IRON: Final = 1.2e-6
-"""T: hard iron is written down where one standard deviation of each axis is no larger; 1 µT turns a heading by 3°."""
-
 ENTRY_GAIN: Final = 0.02
-"""The same for each part of the matrix."""
+"""The matrix is written down where one standard deviation of each part is no larger."""
 
 ELLIPSOID: Final = (
     "No ellipsoid is fitted: two circles never fix a free one. Through both circles passes a whole family of "
@@ -82,7 +79,7 @@ def measure_magnetometer(
 
 def _entries(study: CompassStudy) -> Iterator[Entry]:
     fit = study.fit
-    if fit is None or not study.is_sound:
+    if fit is None or not study.is_sound or any(one.severity == "fail" for one in findings_of(study)):
         return
     value, spread, reasons = hard_iron(study)
     if not any(reasons) and spread.max() <= ENTRY_IRON:
@@ -129,6 +126,10 @@ def _unknown(study: CompassStudy) -> Iterator[str]:
         "only `nearby_current_a` in [magnetometer] lets a bound be told."
     )
     yield (
+        "A field that steel bends alike all round the place looks like iron of the airframe: only another place, or "
+        "the field of the World Magnetic Model, shows it."
+    )
+    yield (
         "The compass's common gain and the size of the field are only known as one product; the gains are taken "
         "to be 1 on average, which no heading depends on."
     )
@@ -154,6 +155,7 @@ def _method(study: CompassStudy) -> Iterator[str]:
         f"where a constant field of more than {LEAST_CHANGE * 1e6:g} µT, added over some span, stands out by {SURE:g} "
         "standard deviations."
     )
+    yield (f"A smaller one that stands out widens the uncertainty by {UNEVEN:g} times its size: the room is uneven.")
     if study.place_field is not None:
         yield "The field of the place is that of the World Magnetic Model, of the earth alone, without buildings."
     yield "Clearances of 100 mm and 380 mm are common practice; no published source for them was found."
