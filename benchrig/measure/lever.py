@@ -11,7 +11,7 @@ import numpy as np
 from benchrig import __version__
 from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
-from benchrig.measure import lever_fit as model
+from benchrig.measure import lever_prior as prior
 from benchrig.measure.lever_arm import LARGEST_UNCERTAINTY, LeverEstimate, estimate, find_stands, readings_of
 from benchrig.measure.lever_fit import Fit, table_speed
 from benchrig.measure.lever_judgement import distances, entries, findings, quantities
@@ -46,10 +46,10 @@ _FIT: Final = (
 )
 _UNCERTAINTY: Final = (
     "The uncertainty (one standard deviation) holds the residuals, counted as fewer where neighbours are alike, and "
-    f"what a consumer unit leaves open: scale {model.SCALE:.1%} and cross-axis {model.CROSS:.1%} of each channel "
-    f"({model.CALIBRATED:.1%} where calibrated), squareness {np.degrees(model.SQUARE):g}°; beside it level "
-    f"{np.degrees(model.LEVEL):.1f}°, the tilt of a bearing that starts {np.degrees(model.BEARING):.2f}°, and a stated "
-    f"speed {model.SPEED:.1%}."
+    f"what a consumer unit leaves open: scale {prior.SCALE:.1%} and cross-axis {prior.CROSS:.1%} of each channel "
+    f"({prior.CALIBRATED:.1%} where calibrated), squareness {np.degrees(prior.SQUARE):g}°; beside it level "
+    f"{np.degrees(prior.LEVEL):.1f}°, the tilt of a bearing that starts {np.degrees(prior.BEARING):.2f}°, and a stated "
+    f"speed {prior.SPEED:.1%}."
 )
 _RPM: Final = 30 / np.pi
 

@@ -12,7 +12,8 @@ import numpy as np
 from benchrig.capture.recording import Prompt, Turntable
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Matrix, Vector
-from benchrig.measure.lever_fit import SCALE, SPEED, Beforehand, Fit, fit
+from benchrig.measure.lever_fit import Fit, fit
+from benchrig.measure.lever_prior import SCALE, SPEED, Beforehand
 from benchrig.measure.spin import STANDARD_GRAVITY, find_spins, noise_at_rest, size_at_rest
 from benchrig.measure.stand import Readings, Remark, Stand
 from benchrig.measure.swing import find_swings

@@ -12,33 +12,14 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.declaration.airframe import Calibration
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure import lever_model as model
 from benchrig.measure.lever_model import ACCELEROMETER, DELAY, GYRO, OWN, PLACE, SHARED, SQUARENESS
+from benchrig.measure.lever_prior import GRAVITY, GRAVITY_SPREAD, LEVEL, SPEED, Beforehand, standard_deviations
 from benchrig.measure.stand import Stand
 
-GRAVITY: Final = 9.80665
-GRAVITY_SPREAD: Final = 0.015
-"""m/s²: of gravity from place to place; pole and equator differ by 0.052 (WGS 84 normal gravity), a rectangle."""
-
-SCALE: Final = 0.010
-CROSS: Final = 0.007
-"""Of a consumer unit's channels: a third of the ±3 % and ±2 % of a data sheet (PS-MPU-6000A-00 rev. 3.4, pp. 12-13)."""
-CALIBRATED: Final = 0.002
-"""Of a channel whose scale is declared under [calibration] (common practice, no published source)."""
-BIAS: Final = 1.0
-"""m/s²: of an accelerometer (the same data sheet: ±50 to ±80 mg; cheap units show more)."""
-LARGEST_DELAY: Final = 0.003
-"""s, one standard deviation: between gyro and accelerometer of one unit (common practice, no published source)."""
-SQUARE: Final = np.radians(1.0)
-"""rad: of a unit glued down by eye along an edge (common practice, no published source)."""
-LEVEL: Final = np.radians(0.3)
-"""rad: between the table's axis and the airframe's down, where it stands level (common practice, no source)."""
-BEARING: Final = np.radians(0.03)
-"""rad: by which a table's axis tilts when it starts to turn (common practice, no published source)."""
-SPEED: Final = 0.005
-"""Of a table's stated speed; IEC 60098:2020 cl. 5.6 asks ±0.5 % of the recording."""
+QUIETEST: Final = 0.001
+"""m/s²: no mean over a window is surer than this, whatever it leaves over; a tenth of a mg."""
 
 _FIRST_NOISE: Final = 0.05
 _STEPS: Final = 12
@@ -95,29 +76,6 @@ def table_speed(found: Fit, stand: Stand) -> tuple[float, float]:
     return speed, float(np.sqrt(slope @ found.gyro_covariance @ slope))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Beforehand:
-    """What is held before the readings are looked at.
-
-    Attributes
-    ----------
-    place, spread : ndarray, shape (3,), m
-        Where the sensor is expected, and how loosely.
-    calibration : Calibration or None
-        What was declared, and is already applied.
-    size_error : float
-        By how much the reading at rest is off one g.
-    gyro : ndarray, shape (3, 3)
-        First guess of the gyro's errors: a start, that nothing is held to.
-    """
-
-    place: Vector
-    spread: Vector
-    calibration: Calibration | None
-    size_error: float
-    gyro: Matrix
-
-
 def fit(stands: Sequence[Stand], beforehand: Beforehand) -> Fit:
     """Solve for the sensor's place.
 
@@ -131,21 +89,21 @@ def fit(stands: Sequence[Stand], beforehand: Beforehand) -> Fit:
     -------
     Fit
     """
-    prior, start = _prior(len(stands), beforehand), beforehand.gyro
+    prior, start = standard_deviations(len(stands), beforehand), beforehand.gyro
     mean = np.zeros(len(prior))
     mean[PLACE] = beforehand.place
     unknowns = mean.copy()
     unknowns[GYRO] = start.ravel()
     for k, stand in enumerate(stands):
-        seen = model.columns(stand, start)
-        unknowns[model.own(k)][0:3] = seen.held[0].T @ stand.where.means(stand.force)[0]
+        seen = model.columns(stand, start, np.zeros(3))
+        unknowns[model.own(k)][model.HOLDING] = seen.held[0].T @ stand.where.means(stand.force)[0]
     noise = [np.full(3, _FIRST_NOISE) for _ in stands]
     unknowns, _, _ = _solved(stands, unknowns, mean, prior, noise)
     stands = [_without_knocks(s, r) for s, r in zip(stands, _residuals(stands, unknowns), strict=True)]
     unknowns, _, _ = _solved(stands, unknowns, mean, prior, noise)
     residuals = _residuals(stands, unknowns)
     correlation = tuple(_correlation(s, r) for s, r in zip(stands, residuals, strict=True))
-    noise = [r.std(axis=0) * np.sqrt(c) for r, c in zip(residuals, correlation, strict=True)]
+    noise = [np.maximum(r.std(axis=0), QUIETEST) * np.sqrt(c) for r, c in zip(residuals, correlation, strict=True)]
     unknowns, information, inverse = _solved(stands, unknowns, mean, prior, noise)
     residuals = _residuals(stands, unknowns)
     forces = [stand.where.means(stand.force) for stand in stands]
@@ -161,25 +119,6 @@ def fit(stands: Sequence[Stand], beforehand: Beforehand) -> Fit:
         residuals=tuple(residuals),
         predicted=tuple(f - r for f, r in zip(forces, residuals, strict=True)),
     )
-
-
-def _prior(count: int, beforehand: Beforehand) -> Vector:
-    """Give the standard deviation of everything beforehand."""
-    one = np.full((3, 3), CROSS)
-    np.fill_diagonal(one, SCALE)
-    accelerometer, gyro, calibration = one.copy(), one.copy(), beforehand.calibration
-    # a reading at rest that is off by more than a scale of ±3 % makes it is a doubt about the scale of every axis
-    np.fill_diagonal(accelerometer, np.hypot(SCALE, max(beforehand.size_error - 3 * SCALE, 0.0)))
-    if calibration is not None and calibration.accelerometer_matrix is not None:
-        accelerometer[:] = CALIBRATED
-    if calibration is not None and calibration.gyro_scale is not None:
-        np.fill_diagonal(gyro, CALIBRATED)
-    prior = np.empty(SHARED + OWN * count)
-    prior[PLACE], prior[SQUARENESS], prior[DELAY] = beforehand.spread, SQUARE, LARGEST_DELAY
-    prior[ACCELEROMETER], prior[GYRO] = accelerometer.ravel(), gyro.ravel()
-    for k in range(count):
-        prior[model.own(k)] = np.repeat([2 * GRAVITY, BIAS, BEARING * GRAVITY], 3)
-    return prior
 
 
 def _solved(
@@ -205,7 +144,7 @@ def _normal(stands: Sequence[Stand], unknowns: Vector, noise: Sequence[Vector]) 
     shared, gyro = unknowns[:SHARED], unknowns[GYRO].reshape(3, 3)
     for k, stand in enumerate(stands):
         mine, part = unknowns[model.own(k)], np.r_[0:SHARED, model.own(k)]
-        seen = model.columns(stand, gyro)
+        seen = model.columns(stand, gyro, mine[model.DRIFT])
         rows = np.concatenate(model.jacobian(stand, seen, shared, mine), axis=-1) / noise[k][:, None]
         left = (stand.where.means(stand.force) - model.predicted(stand, seen, shared, mine)) / noise[k]
         rows, left = rows.reshape(-1, SHARED + OWN), left.ravel()
@@ -245,11 +184,12 @@ def _side(stand: Stand, together: Vector) -> Vector:
 
 
 def _residuals(stands: Sequence[Stand], unknowns: Vector) -> list[Vector]:
-    gyro = unknowns[GYRO].reshape(3, 3)
-    return [
-        s.where.means(s.force) - model.predicted(s, model.columns(s, gyro), unknowns[:SHARED], unknowns[model.own(k)])
-        for k, s in enumerate(stands)
-    ]
+    gyro, left = unknowns[GYRO].reshape(3, 3), []
+    for k, stand in enumerate(stands):
+        mine = unknowns[model.own(k)]
+        seen = model.columns(stand, gyro, mine[model.DRIFT])
+        left.append(stand.where.means(stand.force) - model.predicted(stand, seen, unknowns[:SHARED], mine))
+    return left
 
 
 def _without_knocks(stand: Stand, residuals: Vector) -> Stand:
@@ -281,7 +221,7 @@ def _budget(information: Mapping[str, Matrix], inverse: Matrix, prior: Vector, c
         "along": np.r_[PLACE],
         "squareness": np.r_[SQUARENESS],
         "accelerometer": np.r_[tuple(np.r_[ACCELEROMETER, b : b + 6] for b in bases)],
-        "gyro": np.r_[GYRO],
+        "gyro": np.r_[tuple(np.r_[GYRO, b + 9 : b + 12] for b in bases)],
         "delay": np.r_[DELAY],
         "bearing": np.r_[tuple(np.r_[b + 6 : b + 9] for b in bases)],
     }

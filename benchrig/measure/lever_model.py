@@ -1,6 +1,6 @@
 """What the sensor reads on a body that turns about a fixed point, and how that depends on all that is not known.
 
-``f = (I + E) [Rᵀ u + ([α×] + [ω×]²) (I − [ε×]) (s − p)] + b``, taken a delay later, with ``ω = (I + G) ω_read``.
+``f = (I + E) [Rᵀ u + ([α×] + [ω×]²) (I − [ε×]) (s − p)] + b``, taken a delay later, with ``ω = (I + G) ω_read + c``.
 """
 
 from __future__ import annotations
@@ -25,9 +25,16 @@ GYRO: Final = slice(15, 24)
 DELAY: Final = slice(24, 25)
 """s: by which the accelerometer comes later than the gyro."""
 SHARED: Final = 25
-OWN: Final = 9
-"""Of each stand: u, the specific force that holds the airframe (axes of its first sample); b, the accelerometer's bias;
-and by how much u was another in the rests, as a bearing tilts when it starts to turn; m/s²."""
+HOLDING: Final = slice(0, 3)
+"""u, m/s²: the specific force that holds the airframe, in the axes of the stand's first sample."""
+BIAS: Final = slice(3, 6)
+"""b, m/s²: of the accelerometer."""
+BEARING: Final = slice(6, 9)
+"""m/s²: by how much u was another in the rests, as a bearing tilts when it starts to turn."""
+DRIFT: Final = slice(9, 12)
+"""rad/s: what is left of the gyro's bias."""
+OWN: Final = 12
+"""Unknowns of each stand of its own: the four above."""
 
 _NUDGE: Final = 1e-6
 
@@ -42,6 +49,8 @@ class Columns:
         Mean ``Rᵀ``, and mean ``[α×] + [ω×]²``.
     held_rate, lever_rate : ndarray, shape (W, 3, 3)
         Their time derivatives.
+    rate : ndarray, shape (N, 3), rad/s
+        Mended.
     back : ndarray, shape (N, 3, 3)
         ``Rᵀ`` at each sample.
     """
@@ -50,36 +59,35 @@ class Columns:
     lever: Matrix
     held_rate: Matrix
     lever_rate: Matrix
+    rate: Vector
     back: Matrix
 
 
-def columns(stand: Stand, gyro: Matrix) -> Columns:
-    """Integrate and average the rates of a stand, mended by ``I + gyro``."""
+def columns(stand: Stand, gyro: Matrix, drift: Vector) -> Columns:
+    """Integrate and average the rates of a stand, mended by ``I + gyro`` and `drift`."""
     where, apart = stand.where, 2 * stand.step
-    back = turned_back(_mended(stand, gyro), stand.step)
+    rate = stand.rate @ (np.eye(3) + gyro).T + drift
+    back = turned_back(rate, stand.step)
     return Columns(
         held=where.means(back),
-        lever=_lever(stand, gyro),
+        lever=_lever(stand, rate),
         held_rate=(where.means(back, 1) - where.means(back, -1)) / apart,
-        lever_rate=(_lever(stand, gyro, 1) - _lever(stand, gyro, -1)) / apart,
+        lever_rate=(_lever(stand, rate, 1) - _lever(stand, rate, -1)) / apart,
+        rate=rate,
         back=back,
     )
 
 
-def _mended(stand: Stand, gyro: Matrix) -> Vector:
-    return stand.rate @ (np.eye(3) + gyro).T
-
-
-def _lever(stand: Stand, gyro: Matrix, shift: int = 0) -> Matrix:
+def _lever(stand: Stand, rate: Vector, shift: int = 0) -> Matrix:
     """Give the mean of ``[α×] + [ω×]²``; of a spin only what its steady axis makes.
 
     The noise of the rates across the axis, times the spin, would look like a little knowledge of the place along it.
     """
     if stand.kind == "swing":
-        return lever_matrix(_mended(stand, gyro), stand.where, shift)
-    axis = (np.eye(3) + gyro) @ stand.turning
+        return lever_matrix(rate, stand.where, shift)
+    axis = stand.where.means(rate)[~stand.still].mean(axis=0)
     axis = axis / np.linalg.norm(axis)
-    squared = stand.where.means((_mended(stand, gyro) @ axis) ** 2, shift) * ~stand.still
+    squared = stand.where.means((rate @ axis) ** 2, shift) * ~stand.still
     inward: Matrix = np.outer(axis, axis) - np.eye(3)
     return squared[:, None, None] * inward
 
@@ -103,7 +111,7 @@ def predicted(stand: Stand, seen: Columns, shared: Vector, mine: Vector) -> Vect
     """
     force, rate = _force(stand, seen, shared, mine)
     gain = np.eye(3) + shared[ACCELEROMETER].reshape(3, 3)
-    result: Vector = force @ gain.T + mine[3:6] - shared[DELAY] * rate
+    result: Vector = force @ gain.T + mine[BIAS] - shared[DELAY] * rate
     return result
 
 
@@ -125,41 +133,44 @@ def jacobian(stand: Stand, seen: Columns, shared: Vector, mine: Vector) -> tuple
     for row in range(3):
         first = ACCELEROMETER.start + 3 * row
         by_shared[:, row, first : first + 3] = force
-    by_shared[..., GYRO] = gain @ _by_gyro(stand, seen, shared, mine)
+    by_rates = gain @ _by_rates(stand, seen, shared, mine)
+    by_shared[..., GYRO] = by_rates[..., :9]
     by_shared[..., DELAY] = -rate[..., None]
     by_own = np.zeros((*force.shape, OWN))
-    by_own[..., 0:3] = gain @ seen.held
-    by_own[..., 3:6] = np.eye(3)
-    by_own[stand.still, :, 6:9] = gain @ seen.held[stand.still]
+    by_own[..., HOLDING] = gain @ seen.held
+    by_own[..., BIAS] = np.eye(3)
+    by_own[stand.still, :, BEARING] = gain @ seen.held[stand.still]
+    by_own[..., DRIFT] = by_rates[..., 9:]
     return by_shared, by_own
 
 
 def _force(stand: Stand, seen: Columns, shared: Vector, mine: Vector) -> tuple[Vector, Vector]:
     """Give the specific force at the sensor in each window, and its time derivative."""
-    holding = mine[0:3] + stand.still[:, None] * mine[6:9]
+    holding = mine[HOLDING] + stand.still[:, None] * mine[BEARING]
     arm = (np.eye(3) - cross_matrix(shared[SQUARENESS])) @ (shared[PLACE] - _pivot(stand))
     force = np.einsum("wij,wj->wi", seen.held, holding) + seen.lever @ arm
     rate = np.einsum("wij,wj->wi", seen.held_rate, holding) + seen.lever_rate @ arm
     return force, rate
 
 
-def _by_gyro(stand: Stand, seen: Columns, shared: Vector, mine: Vector) -> Matrix:
-    """Differentiate the force by the gyro's errors, row by row.
+def _by_rates(stand: Stand, seen: Columns, shared: Vector, mine: Vector) -> Matrix:
+    """Differentiate the force by the gyro's errors, row by row, and by its drift.
 
     An error δω turns the attitude, seen in the axes of the first sample, by Θ = ∫ R δω dt: ``Rᵀ u`` then changes by
     ``Rᵀ u × Rᵀ Θ``.
     """
-    spread = np.einsum("nij,nk->njik", seen.back, stand.rate).reshape(len(stand.rate), 3, 9)
+    read = np.column_stack([stand.rate, np.ones(len(stand.rate))])
+    spread = np.einsum("nij,nk->njik", seen.back, read)
+    spread = np.concatenate([spread[..., :3].reshape(len(read), 3, 9), spread[..., 3]], axis=-1)
     turned = np.zeros_like(spread)
     turned[1:] = np.cumsum(0.5 * (spread[1:] + spread[:-1]), axis=0) * stand.step
-    holding = cross_matrix(seen.back @ mine[0:3])
-    by_gyro = stand.where.means(holding @ seen.back @ turned)
-    gyro, arm = shared[GYRO].reshape(3, 3), shared[PLACE] - _pivot(stand)
+    by_rates = stand.where.means(cross_matrix(seen.back @ mine[HOLDING]) @ seen.back @ turned)
+    arm = shared[PLACE] - _pivot(stand)
     for k in range(9):
-        nudged = gyro.copy()
-        nudged.flat[k] += _NUDGE
-        by_gyro[..., k] += (_lever(stand, nudged) - seen.lever) @ arm / _NUDGE
-    return np.asarray(by_gyro)
+        nudged = seen.rate.copy()
+        nudged[:, k // 3] += _NUDGE * stand.rate[:, k % 3]
+        by_rates[..., k] += (_lever(stand, nudged) - seen.lever) @ arm / _NUDGE
+    return np.asarray(by_rates)
 
 
 def _pivot(stand: Stand) -> Vector:

@@ -73,8 +73,8 @@ def count_turns(stand: Stand) -> TurnCount:
     # a mean over a window is shorter than what goes round in it
     shortened = np.sinc(np.linalg.norm(stand.turning) * stand.where.length / (2 * np.pi))
     sure = abs(size) > _SURE * noise
-    # of the slope of a line through the phases, each as uncertain as the whole is √N times less
-    spread = float(np.sqrt(12.0) * noise / abs(size) / np.ptp(angle)) if sure else np.inf
+    # of the slope of a line through the phases, which feel half of the noise of a complex number
+    spread = float(np.sqrt(6.0) * noise / abs(size) / np.ptp(angle)) if sure else np.inf
     return TurnCount(ratio if sure else None, spread, float(abs(size) / shortened))
 
 

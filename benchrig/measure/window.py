@@ -178,7 +178,7 @@ def turned_back(rate: Vector, step: float) -> Matrix:
     Parameters
     ----------
     rate : ndarray, shape (N, 3), rad/s
-        At even steps; integrated by the trapezoid rule.
+        At even steps; integrated to the fourth order, so that a swing sampled at 100 Hz does not lose its way.
     step : float, s
 
     Returns
@@ -186,8 +186,17 @@ def turned_back(rate: Vector, step: float) -> Matrix:
     ndarray, shape (N, 3, 3)
         ``turned_back(rate, step)[k] @ v`` is a vector that stands still, given in the axes at the first sample, as it
         looks in those at sample k.
+
+    References
+    ----------
+    The two-sample rotation vector with its coning term: Bortz, "A new mathematical formulation for strapdown inertial
+    navigation", IEEE Trans. AES-7(1), 1971 (from memory).
     """
     turns = np.zeros_like(rate)
-    turns[1:] = 0.5 * (rate[1:] + rate[:-1]) * step
+    # the cubic through four samples; at both ends the trapezoid
+    turns[1:] = 0.5 * (rate[1:] + rate[:-1])
+    turns[2:-1] += (rate[1:-2] + rate[2:-1] - rate[:-3] - rate[3:]) / 24
+    turns *= step
+    turns[1:] += np.cross(rate[:-1], rate[1:]) * step**2 / 12
     attitude = matrix_from_quaternion(running_product(quaternion_from_vector(turns)))
     return np.swapaxes(attitude, -1, -2)
