@@ -19,6 +19,7 @@ from benchrig.signals.body import BoolArray
 SMALLEST_LIFT: Final = 20e-6
 """s: a channel that changes by less (about 2° of a servo) does not answer the stick."""
 
+_ROUNDING: Final = 1e-6 / np.sqrt(6.0)  # s: of the difference of two whole microseconds
 _SURE: Final = 5.0  # standard deviations
 
 
@@ -95,7 +96,8 @@ def collective_lifts(
     Returns
     -------
     mapping of actuator name to Lift
-        Servos of the plate and lifting rotors whose pulses were recorded; empty where the stick was never asked for.
+        Servos of the plate and lifting rotors whose pulses were recorded and stood still before and after; empty where
+        the stick was never asked for.
     """
     spans = [span_of(p, prompts) for p in prompts if p.name == "collective up" and p.start is not None]
     if not spans:
@@ -103,8 +105,17 @@ def collective_lifts(
     return {
         actuator.name: _lift(actuator, [outward(channels[actuator.name], *span) for span in spans])
         for actuator in actuators
-        if lifting_sense(actuator) and actuator.name in channels
+        if lifting_sense(actuator)
+        and actuator.name in channels
+        and all(_stood(channels[actuator.name], *span) for span in spans)
     }
+
+
+def _stood(channel: Steps, start: float, end: float) -> bool:
+    """Tell whether a channel stood at all in a span, if only after a move: one that never does shows no change."""
+    if channel.moves(start, end):
+        return True
+    return not channel.stirs(start, end) and any(h.start <= start and h.end >= end for h in channel.holds)
 
 
 def outward(channel: Steps, start: float, end: float) -> Move | None:
@@ -118,7 +129,7 @@ def outward(channel: Steps, start: float, end: float) -> Move | None:
 
 def _lift(actuator: Actuator, moves: Sequence[Move | None]) -> Lift:
     changes = np.array([0.0 if move is None else move.change for move in moves])
-    spreads = np.array([0.0 if move is None else move.uncertainty for move in moves])
+    spreads = np.array([_ROUNDING if move is None else move.uncertainty for move in moves])
     clear = [abs(c) >= SMALLEST_LIFT and abs(c) > _SURE * s for c, s in zip(changes, spreads, strict=True)]
     ways = {int(np.sign(c)) if told else 0 for c, told in zip(changes, clear, strict=True)}
     sense = lifting_sense(actuator) * ways.pop() if len(ways) == 1 else 0

@@ -11,6 +11,7 @@ from pulse_trains import Output, helicopter, read, recording, sweep, value
 
 from benchrig.capture.recording import Pulses
 from benchrig.measure.actuators import measure_actuators
+from benchrig.measure.link import measure_link
 from benchrig.measure.plate import agreements, plate_pose
 from benchrig.measure.steps import take_apart
 from benchrig.measure.sweep import measure_sweep
@@ -105,3 +106,50 @@ def test_the_order_of_sweeps_and_the_start_of_the_clock_do_not_matter(tmp_path, 
             found, again = value(first, f"{name}, {what}"), value(second, f"{name}, {what}")
             assert abs(found.value - centre - off) < 4 * found.uncertainty
             assert abs(found.value - again.value) < 1e-6
+
+
+PLACES = (1500, 1520, 1100, 1900, 760, 400, 2300)
+WORDS = ("sweep", "collective up", "switch", "transmitter off", "transmitter on", "nose up")
+
+
+def wild(rig, rng):
+    """Record channels that jump anywhere at any time, under prompts that fit nothing."""
+    duration = rng.uniform(2, 20)
+
+    def output():
+        count = int(rng.choice([1, 5, 20, 150]))
+        when = np.sort(rng.uniform(0, duration, count)) * (np.arange(count) > 0)
+        return Output(
+            list(zip(when.tolist(), rng.choice(PLACES, count).tolist(), strict=True)),
+            frame=rng.choice([0.003, 0.02]),
+            jitter=rng.choice([0.0, 2.0, 30.0]),
+            limit=rng.choice([np.inf, 300.0]),
+            silent=[(rng.uniform(0, duration), rng.uniform(0, duration))],
+        )
+
+    prompts, now = [], 0.0
+    while now < duration - 1:
+        end = now + rng.uniform(0.1, 4)
+        prompts.append((rng.choice(WORDS), rng.choice(["", "s0", "x"]), now, min(end, duration)))
+        now = end + rng.choice([0.0, 0.5])
+    outputs = {a.name: output() for a in rig.actuators if rng.random() < 0.9}
+    made = recording(outputs, prompts, duration=duration, rate=rng.choice([10, 100]), commands={"s0": output()})
+    some = {name: pulses for name, pulses in made.pulses.items() if len(pulses.time)}
+    return replace(made, pulses=some)
+
+
+@FEW
+@given(SEEDS, st.sampled_from([(0, 120, 240), (0, 90, 180, 270)]))
+def test_whatever_comes_every_number_has_an_uncertainty_and_every_blank_a_reason(tmp_path, seed, layout):
+    loss = '\n[link_loss]\nafter_s = 1\ngoes_to_us = { s0 = 1500, s1 = "stays" }\n'
+    rig = read(tmp_path, helicopter(layout, each="centre_us = 1520\n", extra=loss))
+    made = wild(rig, np.random.default_rng(seed))
+    for measurement in (measure_actuators(rig, made), measure_link(rig, made)):
+        for quantity in measurement.quantities:
+            if quantity.value is None:
+                assert quantity.reason, quantity
+                assert quantity.uncertainty is None, quantity
+                assert quantity.outcome not in {"pass", "fail"} or "pulses stop" in quantity.reason, quantity
+            else:
+                assert np.isfinite(quantity.value), quantity
+                assert quantity.uncertainty > 0, quantity
