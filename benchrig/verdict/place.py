@@ -9,8 +9,9 @@ import numpy as np
 
 from benchrig.declaration.airframe import Sensor
 from benchrig.geometry.directions import Vector
+from benchrig.measure.guard_band import DEVIATIONS
 from benchrig.measure.lever_arm import LeverEstimate, lever_arm_of
-from benchrig.measure.lever_judgement import GUARD, SIDE, SMALLEST_SIDE, findings, is_declared, judged
+from benchrig.measure.lever_judgement import SIDE, SMALLEST_SIDE, findings, is_declared, judged
 from benchrig.outcome import Finding, Outcome, worst
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.record import LeverArm
@@ -20,7 +21,7 @@ Three = tuple[float | None, float | None, float | None]
 _MM: Final = 1e3
 LIMIT_IN_WORDS: Final = (
     f"on its declared side of the CG by {SIDE:g} standard deviations, where {SMALLEST_SIDE * _MM:g} mm or more are "
-    f"declared; not outside its tolerance by {GUARD:g} standard deviations; an axis along a spin does not count"
+    f"declared; not outside its tolerance by {DEVIATIONS:g} standard deviations; an axis along a spin does not count"
 )
 _BY_HAND: Final = "hand motions do not show the sensor's place: the hand itself moves"
 
