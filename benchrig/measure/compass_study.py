@@ -97,6 +97,14 @@ class CompassStudy:
         if self.fit is None:
             return self.nothing
         size, left = float(np.linalg.norm(self.fit.earth)), self.fit.misfit
+        unlike = (
+            "its channels are too unlike: a gain differs from the mean of the three, or an axis takes up another, "
+            f"by {self.bend:.0%}"
+        )
+        misfit = (
+            f"{left * 1e6:.1f} µT rms are left of {size * 1e6:.0f} µT: one earth's field and one iron do not "
+            "explain the readings"
+        )
         checks = (
             (self.has_other_axes, "the readings do not follow the turns along the declared axes"),
             (
@@ -104,16 +112,8 @@ class CompassStudy:
                 "gyro and accelerometer do not agree well enough to tell how the airframe was turned",
             ),
             (self.change is not None, "the field that the compass feels changed in the middle of the recording"),
-            (
-                self.bend > LARGEST_BEND,
-                "its channels are too unlike: a gain differs from the mean of the three, or an axis takes up another, "
-                f"by {self.bend:.0%}",
-            ),
-            (
-                left > LARGEST_MISFIT * size,
-                f"{left * 1e6:.1f} µT rms are left of {size * 1e6:.0f} µT: one earth's field and one iron do not "
-                "explain the readings",
-            ),
+            (self.bend > LARGEST_BEND, unlike),
+            (left > LARGEST_MISFIT * size, misfit),
         )
         return next((text for holds, text in checks if holds), "")
 
