@@ -87,7 +87,7 @@ def _speed(run: Run) -> Iterator[Quantity]:
         )
         yield Quantity(name, None, None, "rpm", reason)
     else:
-        reason = f"{len(speed.matches)} lines fit; lines of chance would do as well in {speed.chance:.1%} of all cases"
+        reason = f"{len(speed.matches)} lines fit; lines of chance would hardly do as well (below {LARGEST_CHANCE:.0%})"
         yield Quantity(name, 60 * speed.frequency, 60 * speed.uncertainty, "rpm", reason)
 
 
@@ -102,9 +102,12 @@ def _least(spectrum: Spectrum) -> Iterator[Quantity]:
 
 
 def _lines(run: Run) -> Iterator[Quantity]:
+    known = {} if run.speed is None or not run.speed.is_sure else {id(m.line): m for m in run.speed.matches}
     for line in strongest(run.lines):
+        match = known.get(id(line))
+        what = "as the samples show it" if match is None else f"{match.source.name}, {match.frequency:.2f} Hz in truth"
         name = f"line at {line.frequency:.1f} Hz"
-        yield Quantity(name, line.frequency, line.uncertainty, "Hz", "as the samples show it")
+        yield Quantity(name, line.frequency, line.uncertainty, "Hz", what)
         for group in (range(_GYROS), range(_GYROS, len(CHANNELS))):
             peaks = [peak for peak in line.peaks if peak.channel in group]
             if peaks:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from benchrig.measure.as_sampled import as_sampled
+from benchrig.measure.as_sampled import as_sampled, cut_off
 from benchrig.measure.still_stretches import still_stretches
 from benchrig.signals.body import EvenRecording
 from benchrig.signals.rests import find_rests
@@ -97,3 +97,27 @@ def test_a_lost_sample_begins_a_new_segment(simulated_recording, demo_airframe):
     even = as_sampled(recorded, demo_airframe("dunlin").sensor)
     assert even.segment[-1] == 2
     assert even.step == pytest.approx(0.01, rel=1e-3)
+
+
+def shaking(size, noise, count=1.0):
+    rng = np.random.default_rng(6)
+    wave = size * np.sin(2 * np.pi * 31.0 * np.arange(4000) / 200)
+    return np.round((wave[:, None] + noise * rng.normal(size=(4000, 3))) / count) * count
+
+
+def test_a_vibration_that_meets_the_end_of_a_range_for_single_samples_is_seen():
+    whole = shaking(3000.0, 8.0)
+    cut = np.clip(whole, -2000.0, 2000.0)
+    assert not cut_off(whole).any()
+    assert cut_off(cut).tolist() == (np.abs(cut) == 2000.0).any(axis=1).tolist()
+
+
+@pytest.mark.parametrize(
+    ("size", "noise"), [(0.0, 0.4), (0.0, 1.0), (0.0, 30.0), (300.0, 0.2), (300.0, 5.0), (20.0, 0.1)]
+)
+def test_coarse_and_clean_channels_are_not_taken_for_cut_off(size, noise):
+    assert not cut_off(shaking(size, noise)).any()
+
+
+def test_a_channel_that_never_changes_is_not_cut_off():
+    assert not cut_off(np.full((500, 3), 7.0)).any()
