@@ -10,7 +10,7 @@ from benchrig.outcome import Outcome
 from benchrig.report import measurement_wording as wording
 from benchrig.report.airframe_lines import airframe_lines
 from benchrig.report.blocks import NARROWEST, Paper, column_widths, joined, table_rows
-from benchrig.report.lettering import pad, shorten, shorten_middle, tight, wrap
+from benchrig.report.lettering import columns, pad, shorten, shorten_middle, tight, wrap
 from benchrig.report.marks import MARKS
 
 _NAME: Final = 40
@@ -121,9 +121,18 @@ def _entries(measurement: Measurement, paper: Paper) -> Iterator[str]:
             yield ""
         yield header
         for line, comment in lines:
-            if comment:
-                yield from wrap(comment, paper.width, "# ", "# ")
-            yield from line.splitlines()
+            yield from _entry(line, comment, paper.width)
+
+
+def _entry(line: str, comment: str, width: int) -> Iterator[str]:
+    """Give a line with its comment beside it, or above it where it would not fit."""
+    together = f"{line}  # {comment}"
+    if comment and "\n" not in line and columns(together) <= width:
+        yield together
+        return
+    if comment:
+        yield from wrap(comment, width, "# ", "# ")
+    yield from line.splitlines()
 
 
 def _listed(title: str, sentences: tuple[str, ...], paper: Paper) -> Iterator[str]:

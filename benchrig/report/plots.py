@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from html import escape
 from typing import Final
 
@@ -12,16 +12,14 @@ from benchrig.geometry.directions import Vector
 from benchrig.measure.figure import Curve, Figure
 from benchrig.report.frame import BOTTOM, LEFT, RIGHT, TOP, Axis, axes_of
 from benchrig.report.lettering import shorten_middle, wrap
+from benchrig.report.plot_signs import Look, cross, dot, looks_of, sign
 from benchrig.report.svg import text
 from benchrig.report.ticks import tick_label
 from benchrig.report.traces import thinned
-from benchrig.signals.body import BoolArray
+from benchrig.signals.body import BoolArray, IntArray
 
 WIDTH: Final = 1000.0
 HEIGHT: Final = 440.0
-_KINDS: Final = 3
-"""Of strokes and colours; the signs on them differ for the first five curves."""
-_SIGNS: Final = ("circle", "square", "triangle", "diamond", "plus")
 _ORDER: Final = ("dots", "line", "dashed", "cross")
 """In which curves are drawn, so that none hides what is rarer."""
 _ALONG: Final = 7
@@ -67,10 +65,10 @@ def _framed(figure: Figure, across: Axis, up: Axis) -> Iterator[str]:
     yield from _grid(across, up)
     yield f'<text class="name" x="{LEFT - 50}" y="{TOP - 16}">{text(figure.y_label)}</text>'
     yield f'<text class="name" x="{RIGHT}" y="{BOTTOM + 42}" text-anchor="end">{text(figure.x_label)}</text>'
-    signed = len(figure.curves) > 1
-    for place, curve in sorted(enumerate(figure.curves), key=lambda entry: _ORDER.index(entry[1].style)):
-        yield from _curve(curve, place, across, up, signed=signed)
-    yield from _names(figure, up)
+    looks = looks_of(figure)
+    for curve, look in sorted(zip(figure.curves, looks, strict=True), key=lambda entry: _ORDER.index(entry[0].style)):
+        yield from _curve(curve, look, across, up)
+    yield from _names(figure, looks, up)
 
 
 def _grid(across: Axis, up: Axis) -> Iterator[str]:
@@ -84,27 +82,28 @@ def _grid(across: Axis, up: Axis) -> Iterator[str]:
         yield f'<text class="tick" x="{x:.1f}" y="{BOTTOM + 18}" text-anchor="middle">{tick_label(value)}</text>'
 
 
-def _curve(curve: Curve, place: int, across: Axis, up: Axis, *, signed: bool) -> Iterator[str]:
+def _curve(curve: Curve, look: Look, across: Axis, up: Axis) -> Iterator[str]:
     x, y = across.place(curve.x), up.place(curve.y)
     kept = np.isfinite(x) & np.isfinite(y)
-    kind = f"c{place % _KINDS}"
     if curve.spread is not None:
-        yield from _bars(curve, x, up, kept, kind)
+        yield from _bars(curve, x, up, kept, look.kind)
     if curve.style == "cross":
-        yield from (_cross(a, b, place) for a, b in zip(x[kept].tolist(), y[kept].tolist(), strict=True))
-        return
-    if curve.style == "dots":
+        yield from (cross(a, b, look) for a, b in zip(x[kept].tolist(), y[kept].tolist(), strict=True))
+    elif curve.style == "dots":
         near = np.unique(np.column_stack([x[kept], y[kept]]).round(), axis=0)
-        yield from (f'<circle class="dot {kind}" cx="{a:.0f}" cy="{b:.0f}" r="2"/>' for a, b in near.tolist())
-        return
-    style = f"{kind} dashed" if curve.style == "dashed" else kind
-    yield f'<path class="curve {style}" d="{_path(x, y, kept)}"/>'
-    if signed:
-        at = np.flatnonzero(kept)
-        # each curve's signs stand a little further along, so that those of curves that coincide do not hide each other
-        picked = at[np.unique((np.linspace(0.04, 0.96, _ALONG) * (len(at) - 1) + 0.02 * place * len(at)).astype(int))
-                    .clip(0, len(at) - 1)]  # fmt: skip
-        yield from (_sign(float(x[k]), float(y[k]), place, kind) for k in picked)
+        yield from (dot(a, b, look) for a, b in near.tolist())
+    else:
+        style = f"{look.kind} dashed" if curve.style == "dashed" else look.kind
+        yield f'<path class="curve {style}" d="{_path(x, y, kept)}"/>'
+        yield from (sign(float(x[k]), float(y[k]), look) for k in _signed(np.flatnonzero(kept), look))
+
+
+def _signed(at: IntArray, look: Look) -> list[int]:
+    """Pick the points of a line that carry its sign, for each curve a little further along than for the one before."""
+    if not look.signed or not at.size:
+        return []
+    along = np.linspace(0.04, 0.96, _ALONG) * (len(at) - 1) + 0.02 * look.place * len(at)
+    return [int(k) for k in at[np.unique(along.astype(int).clip(0, len(at) - 1))]]
 
 
 def _path(x: Vector, y: Vector, kept: BoolArray) -> str:
@@ -137,49 +136,21 @@ def _bars(curve: Curve, x: Vector, up: Axis, kept: BoolArray, kind: str) -> Iter
         yield f'<line class="spread {kind}" {place}/>'
 
 
-def _cross(x: float, y: float, place: int, reach: float = 6.0) -> str:
-    """Mark one point; every second set of points stands in circles, so that two sets differ without colour."""
-    kind = f"c{place % 2}"
-    a, b, c, d = x - reach, x + reach, y - reach, y + reach
-    lines = f"M{a:.1f} {c:.1f}L{b:.1f} {d:.1f}M{a:.1f} {d:.1f}L{b:.1f} {c:.1f}"
-    ring = f'<circle class="sign {kind}" cx="{x:.1f}" cy="{y:.1f}" r="{1.7 * reach:.1f}"/>' if place % 2 else ""
-    return f'{ring}<path class="halo" d="{lines}"/><path class="sign {kind}" d="{lines}"/>'
-
-
-def _sign(x: float, y: float, place: int, kind: str) -> str:
-    shape = _SIGNS[place % len(_SIGNS)]
-    r = 4.5
-    if shape == "circle":
-        return f'<circle class="sign {kind}" cx="{x:.1f}" cy="{y:.1f}" r="{r}"/>'
-    corners = {
-        "square": [(-r, -r), (r, -r), (r, r), (-r, r)],
-        "triangle": [(0.0, -1.3 * r), (1.2 * r, r), (-1.2 * r, r)],
-        "diamond": [(0.0, -1.4 * r), (1.4 * r, 0.0), (0.0, 1.4 * r), (-1.4 * r, 0.0)],
-    }.get(shape)
-    if corners is None:
-        return f'<path class="sign {kind}" d="M{x - r:.1f} {y:.1f}H{x + r:.1f}M{x:.1f} {y - r:.1f}V{y + r:.1f}"/>'
-    points = " ".join(f"{x + dx:.1f},{y + dy:.1f}" for dx, dy in corners)
-    return f'<polygon class="sign {kind}" points="{points}"/>'
-
-
-def _names(figure: Figure, up: Axis) -> Iterator[str]:
+def _names(figure: Figure, looks: Sequence[Look], up: Axis) -> Iterator[str]:
     """Write each curve's name at the height where it ends, with a sample of its stroke; none over another."""
-    named = [(_end(curve, up), place, curve, _wrapped(curve.label)) for place, curve in enumerate(figure.curves)]
+    ends = [_end(curve, up) for curve in figure.curves]
     floor, levels = TOP - _ROW, []
-    for end, place, curve, lines in sorted(named, key=lambda entry: entry[:2]):
-        level = max(end, floor + _ROW)
-        levels.append((level, place, curve, lines))
+    for place in sorted(range(len(ends)), key=lambda k: ends[k]):
+        lines = wrap(shorten_middle(figure.curves[place].label, _LINES * _LABEL - 8), _LABEL)
+        level = max(ends[place], floor + _ROW)
+        levels.append((level, place, lines))
         floor = level + _ROW * (len(lines) - 1)
     over = max(0.0, floor - BOTTOM)
-    for level, place, curve, lines in levels:
+    for level, place, lines in levels:
         y = level - over
-        yield from _sample(curve, place, y, signed=len(figure.curves) > 1)
+        yield from _sample(figure.curves[place], looks[place], y)
         for step, line in enumerate(lines):
             yield f'<text class="name" x="{RIGHT + 62}" y="{y + 5 + _ROW * step:.1f}">{escape(line)}</text>'
-
-
-def _wrapped(label: str) -> list[str]:
-    return wrap(shorten_middle(label, _LINES * _LABEL - 8), _LABEL)
 
 
 def _end(curve: Curve, up: Axis) -> float:
@@ -188,15 +159,14 @@ def _end(curve: Curve, up: Axis) -> float:
     return float(finite[-1]) if finite.size else BOTTOM
 
 
-def _sample(curve: Curve, place: int, y: float, *, signed: bool) -> Iterator[str]:
-    kind = f"c{place % _KINDS}"
+def _sample(curve: Curve, look: Look, y: float) -> Iterator[str]:
     middle = RIGHT + 34
     if curve.style == "cross":
-        yield _cross(middle, y, place)
+        yield cross(middle, y, look)
     elif curve.style == "dots":
-        yield from (f'<circle class="dot {kind}" cx="{middle + dx}" cy="{y:.1f}" r="2"/>' for dx in (-14, 0, 14))
+        yield from (dot(middle + dx, y, look) for dx in (-14, 0, 14))
     else:
-        style = f"{kind} dashed" if curve.style == "dashed" else kind
+        style = f"{look.kind} dashed" if curve.style == "dashed" else look.kind
         yield f'<path class="curve {style}" d="M{RIGHT + 12} {y:.1f}H{RIGHT + 56}"/>'
-        if signed:
-            yield _sign(middle, y, place, kind)
+        if look.signed:
+            yield sign(middle, y, look)

@@ -106,3 +106,10 @@ def test_a_measurement_without_a_quantity_says_so_and_passes_nothing():
     text = measurement_text(replace(measurements.lever(), quantities=(), findings=()), colour=False)
     assert "Nothing was measured." in text
     assert "  ? NOT SHOWN" in text
+
+
+def test_a_line_for_the_airframe_file_has_its_comment_beside_it_or_above():
+    assert "position_mm = {aft = 178.2, up = 25.0}  # spin at 33.3 1/min, ± 0.7 mm" in shown("lever").splitlines()
+    lines = shown("lever", 60).splitlines()
+    place = lines.index("position_mm = {aft = 178.2, up = 25.0}")
+    assert lines[place - 1] == "# spin at 33.3 1/min, ± 0.7 mm"

@@ -11,6 +11,7 @@ import pytest
 
 from benchrig.measure.figure import Curve, Figure
 from benchrig.report.frame import BOTTOM, LEFT, RIGHT, TOP, axes_of
+from benchrig.report.plot_signs import cross, dot, looks_of, sign
 from benchrig.report.plots import plot_svg
 
 
@@ -108,10 +109,10 @@ def test_a_single_curve_carries_no_signs():
     assert 'class="sign' not in plot_svg(figure(line([0, 1], [0, 1])), "f")
 
 
-def test_two_sets_of_single_points_differ_in_shape():
-    svg = plot_svg(measurements.lever_figure(), "f")
-    assert svg.count('<circle class="sign') == 2  # the second set's point, and its sample
-    assert svg.count('<path class="sign') == 4
+@pytest.mark.parametrize(("mark", "style", "count"), [(sign, "line", 5), (cross, "cross", 4), (dot, "dots", 2)])
+def test_curves_of_one_style_differ_in_shape_and_not_only_in_colour(mark, style, count):
+    looks = looks_of(figure(*(line([0, 1], [0, 1], f"set {k}", style) for k in range(count))))
+    assert len({re.sub(r"\bc\d\b", "", mark(0.0, 0.0, look)) for look in looks}) == count
 
 
 @pytest.mark.parametrize("scale", ["linear", "logarithmic", "equal"])
