@@ -164,4 +164,4 @@ def share_of_copies(values: Vector) -> float:
     together = float(same[:, moving].all(axis=1).mean())
     chance = float(np.prod(same[:, moving].mean(axis=0)))
     # chance is the product of what single channels do; copies raise all of them together
-    return together if together > COPIES and together > 3 * chance else 0.0  # noqa: PLR2004 - times
+    return together if together > COPIES and together > 3 * chance else 0.0

@@ -264,11 +264,23 @@ def _way(reading: Vector, forces: Vector) -> Vector:
     return way
 
 
-def _misfit(carries: Sequence[Carry], matrix: Matrix, forces: Vector) -> float:
-    if not carries:
-        return 0.0
+def carried_misses(carries: Sequence[Carry], matrix: Matrix, fit: GyroFit) -> Vector:
+    """Give, for each turn, the angle by which the gyro misses gravity after it, under a matrix of one's choice.
+
+    Returns
+    -------
+    ndarray, shape (N,), rad
+    """
+    return _misses(carries, matrix, fit.parameters.value[9:])
+
+
+def _misses(carries: Sequence[Carry], matrix: Matrix, forces: Vector) -> Vector:
     off = [_difference(_Line.at(carry, matrix), matrix, forces) for carry in carries]
-    return float(np.sqrt(np.mean(np.sum(np.square(off), axis=1))))
+    return np.asarray(np.linalg.norm(np.array(off).reshape(-1, 2), axis=1))
+
+
+def _misfit(carries: Sequence[Carry], matrix: Matrix, forces: Vector) -> float:
+    return float(np.sqrt(np.mean(_misses(carries, matrix, forces) ** 2))) if carries else 0.0
 
 
 def _common_size(carries: Sequence[Carry], spins: Sequence[Spin], forces: Vector) -> float:

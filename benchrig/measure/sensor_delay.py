@@ -114,7 +114,8 @@ def sensor_delay(even: EvenRecording, rests: Sequence[Rest], gyro: Matrix, force
         None with fewer than `FEWEST` stretches in which gravity turns far enough.
     """
     bench = [r for r in rests if r.grade == "bench"]
-    models = [m for a, b in pairwise(bench) if (m := _model(even, a, b, gyro, force, bias)) is not None]
+    rate = (even.angular_rate - bias) @ gyro.T
+    models = [m for a, b in pairwise(bench) if (m := _model(even, rate, force, _span(even, a, b))) is not None]
     found = [one for model in models if (one := _best(model)) is not None]
     if len(found) < FEWEST:
         return None
@@ -139,20 +140,23 @@ def _joined(delays: Vector, own: Vector) -> tuple[float, float]:
     return value, float(np.sqrt(np.sum(share**2) * square / (count + 1)))
 
 
-def _model(
-    even: EvenRecording, before: Rest, after: Rest, gyro: Matrix, force: Vector, bias: Vector
-) -> _Model | None:
+def _span(even: EvenRecording, before: Rest, after: Rest) -> slice:
+    """Take a stretch with as much of the rests on either side as the columns are shifted by."""
+    margin = 2 * (int(np.ceil(LONGEST_DELAY / even.step)) + 4)
+    return slice(max(before.stop - margin, before.start), min(after.start + margin, after.stop))
+
+
+def _model(even: EvenRecording, rates: Vector, forces: Vector, span: slice) -> _Model | None:
     margin = int(np.ceil(LONGEST_DELAY / even.step)) + 4
-    start, stop = max(before.stop - 2 * margin, before.start), min(after.start + 2 * margin, after.stop)
     width = max(round(_SMOOTHING / even.step), 1) | 1
-    too_long = (stop - start) * even.step > LONGEST_STRETCH or stop - start <= 4 * margin + width
-    clipped = even.gyro_clipped[start:stop] | even.accelerometer_clipped[start:stop]
-    if too_long or even.segment[start] != even.segment[stop - 1] or clipped.any():
+    rate, force = rates[span], forces[span]
+    unfit = len(rate) * even.step > LONGEST_STRETCH or len(rate) <= 4 * margin + width
+    broken = even.segment[span.start] != even.segment[span.stop - 1]
+    if unfit or broken or (even.gyro_clipped[span] | even.accelerometer_clipped[span]).any():
         return None
-    rate = (even.angular_rate[start:stop] - bias) @ gyro.T
     turns = quaternion_from_vector(0.5 * (rate[1:] + rate[:-1]) * even.step)
     path = np.concatenate([np.eye(3)[None], matrix_from_quaternion(running_product(turns))])
-    sways = np.swapaxes(path, 1, 2) @ (force[start] / np.linalg.norm(force[start]))
+    sways = np.swapaxes(path, 1, 2) @ (force[0] / np.linalg.norm(force[0]))
     if _swing(sways) < SMALLEST_TILT:
         return None
     smooth = _smoothed(rate, width)
@@ -162,7 +166,7 @@ def _model(
     # a hand lifts in step with the turn, and puts down in step with the turn back
     _, _, rows = np.linalg.svd(smooth, full_matrices=False)
     push = gravity * np.gradient(smooth @ rows[0], even.step)[:, None, None]
-    return _Model(np.concatenate([gravity, lever, push], axis=2), _smoothed(force[start:stop], width), even.step)
+    return _Model(np.concatenate([gravity, lever, push], axis=2), _smoothed(force, width), even.step)
 
 
 def _swing(ways: Vector) -> float:

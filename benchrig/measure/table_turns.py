@@ -87,7 +87,7 @@ def _known(stand: Stand, sensor: Sensor, bias: float) -> Spin | None:
     size = float(np.linalg.norm(stand.turning))
     rate = sensor.body_from_sensor.T @ stand.turning
     count = count_turns(stand)
-    if count.ratio is not None and 0 < count.ratio and count.spread < STATED:
+    if count.ratio is not None and count.ratio > 0 and count.spread < STATED:
         return Spin(rate, size * count.ratio, float(np.hypot(count.spread / count.ratio, bias / size)), "counted")
     if stand.table_rate is None:
         return None
