@@ -12,6 +12,7 @@ from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import AXIS_NAMES, TURNS
 from benchrig.measure.collective import Lift
+from benchrig.measure.pulse_range import kind_by_centre, kind_of, lies_within
 from benchrig.outcome import Outcome, worst
 from benchrig.verdict.causes import Cause, cosine, weigh_causes
 from benchrig.verdict.correction import EFFECT_COUNTS, PART_REVERSED, Correction, is_still
@@ -66,7 +67,8 @@ def judge_actuators(
         response = correction.responses.get(actuator.name)
         cause = _cause(actuator, actuators, answers, response, cells)
         judged = _judgement(actuator, cells, response, cause)
-        judgements.append(_with_lift(judged, correction.lifts.get(actuator.name), cells))
+        judged = _with_lift(judged, correction.lifts.get(actuator.name), cells)
+        judgements.append(_with_range(judged, actuator, correction.standing.get(actuator.name)))
     return tuple(judgements), pattern
 
 
@@ -99,6 +101,19 @@ def _with_lift(judged: ActuatorJudgement, lift: Lift | None, cells: Sequence[Cel
         reason = "at collective up it goes the way that takes lift away"
         return replace(judged, outcome=outcome, trouble="collective", reason=reason)
     return judged
+
+
+def _with_range(judged: ActuatorJudgement, actuator: Actuator, standing: float | None) -> ActuatorJudgement:
+    """Fail pulses of the other length than declared: half or twice the travel, or a servo driven into its end."""
+    declared = kind_of(actuator)
+    if standing is None or declared is None:
+        return judged
+    found = kind_by_centre(standing)
+    if found in {None, declared} and lies_within(declared, standing, standing):
+        return judged
+    told = f"{found} pulses" if found not in {None, declared} else "outside every travel"
+    reason = f"its pulses stand at about {standing * 1e6:.0f} µs: {told}, where {declared} ones are declared"
+    return replace(judged, outcome=Outcome.FAIL, trouble="range", reason=reason)
 
 
 def _shows(cells: Sequence[Cell], axis: int) -> bool:

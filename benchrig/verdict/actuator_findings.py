@@ -94,6 +94,9 @@ def _single_finding(actuator: ActuatorJudgement) -> Finding:
     if actuator.trouble == "travel":
         fix = f"Widen the travel limits of {name} in the unit, and check its centre."
         return Finding("actuator-travel", "fail", f"{name}: {actuator.reason}.", fix)
+    if actuator.trouble == "range":
+        fix = f"Set {name}'s output to the servo's own pulse length, or correct its centre_us; nothing is scaled."
+        return Finding("pulse-kind-differs", "fail", f"{name}: {actuator.reason}.", fix)
     if actuator.trouble == "part":
         fix = "Make the unit's rate and angle corrections of one sense; the servo itself is not at fault."
         return Finding("actuator-part-reversed", "fail", f"{name}: {actuator.reason}.", fix)

@@ -46,11 +46,14 @@ class Correction:
         What each channel's pulses answered; None where none were recorded.
     lifts : mapping of actuator name to Lift
         What `collective up` did to it; empty where the stick was not asked for.
+    standing : mapping of actuator name to float, s
+        Median of its pulses: about where it stands at rest.
     """
 
     cells: tuple[Cell, ...]
     responses: Mapping[str, Response | None]
     lifts: Mapping[str, Lift] = field(default_factory=dict)
+    standing: Mapping[str, float] = field(default_factory=dict)
 
 
 def judge_correction(bench: Bench, names: Sequence[str]) -> Correction:
@@ -80,7 +83,8 @@ def judge_correction(bench: Bench, names: Sequence[str]) -> Correction:
         for motion_done in done
         for actuator in bench.airframe.actuators
     ]
-    return Correction(tuple(cells), responses, _lifts(bench))
+    standing = {name: float(np.median(channel.width)) for name, channel in pulses.items()}
+    return Correction(tuple(cells), responses, _lifts(bench), standing)
 
 
 def _lifts(bench: Bench) -> Mapping[str, Lift]:

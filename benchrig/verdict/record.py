@@ -111,9 +111,9 @@ class ActuatorJudgement:
     swapped_with : str or None
     response, response_uncertainty : mapping of {"roll", "pitch", "yaw"} to float, µs per deg, or None
         Change of pulse in a motion about that axis, over the angle turned.
-    trouble : {"", "travel", "late", "part", "collective"}
-        What else keeps it from correcting: too little travel, too late, the rate and angle parts against each other, or
-        a collective that goes the other way.
+    trouble : {"", "travel", "late", "part", "collective", "range"}
+        What else keeps it from correcting: too little travel, too late, the rate and angle parts against each other,
+        a collective that goes the other way, or pulses of another length than the servo is declared for.
     probability : float or None
         Of `finding`, among the ways in which it can be wrong.
     """
@@ -127,7 +127,7 @@ class ActuatorJudgement:
     response: Mapping[str, float] | None
     response_uncertainty: Mapping[str, float] | None
     reason: str
-    trouble: Literal["", "travel", "late", "part", "collective"] = ""
+    trouble: Literal["", "travel", "late", "part", "collective", "range"] = ""
     probability: float | None = None
 
 

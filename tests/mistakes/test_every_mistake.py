@@ -67,6 +67,7 @@ NAMED = {
     "servo-weak": {"actuator-still", "actuator-travel"},
     "servos-swapped": {"actuators-swapped", "actuator-wrong-axis"},
     "servos-late": {"actuator-late"},
+    "narrow-pulses": {"pulse-kind-differs"},
     "servo-stops": {"actuator-travel"},
     # an axis that one actuator alone serves is reversed by that actuator
     "axis-reversed": {"axis-reversed", "actuator-reversed"},
@@ -90,7 +91,6 @@ BEARABLE = {
     "hand-rests": "the holds in the hand serve, as long as the airframe lies still at the start",
     "prompts-late": "half a second of sloppiness is what people do",
     "plate-binds": "a quarter less from one servo still corrects; `benchrig measure actuators` judges the plate",
-    "narrow-pulses": "half of the travel still corrects; `benchrig measure actuators` judges the pulses' length",
     "stuck-bits": "the two lowest bits are below what a hand motion is judged by",
     "accelerometer-cross": "a tenth of another axis turns no direction round",
     "iron": "its field turns with the airframe, and only changes of the compass count",
