@@ -68,10 +68,10 @@ def laid_row(
 
 
 def _broken(press: Press, cell: Cell, width: float) -> list[str]:
-    """Break a cell's words into lines that leave room for what follows; a value stays on one line only if it fits."""
+    """Break a cell's words into lines that leave room for what follows; what is held together stays so if it fits."""
     tail = press.wide(f" {cell.sign}", SIZE, bold=True) if cell.sign else _BOX + _SPACE
     room = width - tail if cell.text and (cell.sign or cell.box) else width
-    fits = press.wide(cell.text, SIZE, bold=cell.bold) <= room
+    fits = all(press.wide(held, SIZE, bold=cell.bold) <= room for held in cell.text.split(" "))
     return press.lines(cell.text if fits else cell.text.replace(NO_BREAK, " "), room, SIZE, bold=cell.bold)
 
 
