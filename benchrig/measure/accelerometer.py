@@ -66,8 +66,7 @@ class AccelerometerFit:
     @property
     def gain(self) -> Matrix:
         """From true to read, shape (3, 3): its diagonal is the scale, the rest the cross-talk; symmetric."""
-        gain: Matrix = np.linalg.inv(self.matrix)
-        return gain
+        return np.asarray(np.linalg.inv(self.matrix), dtype=np.float64)
 
     @property
     def bias_uncertainty(self) -> Vector:

@@ -7,28 +7,22 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.geometry.directions import SENSOR_AXES, Vector
+from benchrig.geometry.directions import SENSOR_AXES
 from benchrig.measure.accelerometer import (
-    PAIRS,
     STANDARD_GRAVITY,
     TOLD_BIAS,
     TOLD_CROSS,
     TOLD_SCALE,
-    WORST_FIT,
     AccelerometerFit,
 )
+from benchrig.measure.accelerometer_quantities import FEWEST, biases, crosses, is_sound, misfit, scales, why_not
 from benchrig.measure.figure import Curve, Figure
-from benchrig.measure.guard_band import held_against
-from benchrig.measure.measurement import Entry, Quantity
-from benchrig.measure.pose_names import half_way, pose_findings
-from benchrig.measure.poses import FACE, distinct, missing_faces
+from benchrig.measure.measurement import Entry
+from benchrig.measure.pose_names import pose_findings
+from benchrig.measure.poses import distinct, missing_faces
 from benchrig.measure.sensor_part import MG, Part, axis_in_words, deserved, listed
 from benchrig.measure.unit_study import UnitStudy
 from benchrig.outcome import Finding, Outcome
-
-BIAS_TOLERANCE_MG: Final = 10.0
-SCALE_TOLERANCE: Final = 1.0
-"""mg and %: by which a declared calibration may differ from what is measured; common practice, no published source."""
 
 LARGE_BIAS_MG: Final = 80.0
 """Data sheets of consumer units allow ±50 to ±80 mg (PS-MPU-6000A-00 rev. 3.4, p. 13)."""
@@ -40,129 +34,19 @@ SURE_BIAS: Final = 0.004 * STANDARD_GRAVITY
 SURE_SCALE: Final = 0.004
 """Standard deviations (m/s², and parts of one) up to which values go into the airframe file."""
 
-FEWEST: Final = 4
-"""Poses, no two alike, before anything is fitted: with fewer, only sizes are looked at."""
-
 
 def accelerometer_part(study: UnitStudy) -> Part:
     """Tell bias, scale and cross-talk, each with its uncertainty or the reason why not."""
     fit = study.accelerometer
     findings = [*_size_findings(fit), *_pose_findings(study), *pose_findings(study)]
     return Part(
-        quantities=(*_biases(study), *_scales(study), *_crosses(study), *_misfit(study)),
+        quantities=(*biases(study), *scales(study), *crosses(study), *misfit(study)),
         findings=(*findings, *_calibration_findings(study)),
         figures=_figures(study),
         entries=_entries(study),
         unknown=_unknown(study),
         method=_method(study),
     )
-
-
-def is_sound(study: UnitStudy) -> bool:
-    """Whether the poses are enough, agree, and show a unit that needs no more than calibration."""
-    fit = study.accelerometer
-    return fit is not None and fit.fits and fit.size == 1.0 and distinct(study.poses) >= FEWEST
-
-
-def _why_not(study: UnitStudy) -> str:
-    """Say why no value can be told at all; empty where single ones can."""
-    fit = study.accelerometer
-    if fit is None:
-        return "no still pose was found: lay it down for 2 s in each of the six poses"
-    if distinct(study.poses) < FEWEST:
-        missing = listed(missing_faces(study.poses, study.airframe.sensor))
-        return f"{distinct(study.poses)} still poses differ from one another; add {missing}"
-    if not fit.fits:
-        return (
-            f"the poses disagree on one gravity by {fit.misfit / MG:.0f} mg rms; {WORST_FIT / MG:.0f} mg is the limit"
-        )
-    return ""
-
-
-def _lacking(study: UnitStudy, axis: int) -> str:
-    """Say which poses an axis still lacks."""
-    sensor = study.airframe.sensor
-    seen = [float(pose.way[axis]) for pose in study.poses]
-    both = max(seen) >= np.cos(FACE) and min(seen) <= -np.cos(FACE)
-    missing = missing_faces(study.poses, sensor)
-    if both or not missing:
-        return "the poses are too short, too restless or too much alike"
-    return f"it was never along the vertical both ways; add {listed(missing)}"
-
-
-def _biases(study: UnitStudy) -> Iterator[Quantity]:
-    fit, why, declared = study.accelerometer, _why_not(study), study.airframe.calibration
-    known = None if declared is None or declared.accelerometer_bias is None else declared.accelerometer_bias / MG
-    for axis, name in enumerate(SENSOR_AXES):
-        before = None if known is None else float(known[axis])
-        reason = why or (
-            "" if fit is None or fit.bias_uncertainty[axis] <= TOLD_BIAS * fit.size else _lacking(study, axis)
-        )
-        if fit is None or reason:
-            yield _untold(f"accelerometer bias, {name}", "mg", reason, before)
-            continue
-        value, spread = float(fit.bias[axis] / MG), float(fit.bias_uncertainty[axis] / MG)
-        yield _told(
-            f"accelerometer bias, {name}", value, spread, declared=before, tolerance=BIAS_TOLERANCE_MG, unit="mg"
-        )
-
-
-def _scales(study: UnitStudy) -> Iterator[Quantity]:
-    fit, why, known = study.accelerometer, _why_not(study), _declared_gain(study)
-    for axis, name in enumerate(SENSOR_AXES):
-        before = None if known is None else 100 * (float(known[axis, axis]) - 1)
-        reason = why or ("" if fit is None or fit.scale_uncertainty[axis] <= TOLD_SCALE else _lacking(study, axis))
-        if fit is None or reason:
-            yield _untold(f"accelerometer scale error, {name}", "%", reason, before)
-            continue
-        value = 100 * (float(fit.gain[axis, axis]) - 1)
-        spread = 100 * float(fit.size * fit.scale_uncertainty[axis])
-        yield _told(
-            f"accelerometer scale error, {name}", value, spread, declared=before, tolerance=SCALE_TOLERANCE, unit="%"
-        )
-
-
-def _crosses(study: UnitStudy) -> Iterator[Quantity]:
-    fit, why, known = study.accelerometer, _why_not(study), _declared_gain(study)
-    for index, (row, column) in enumerate(PAIRS):
-        name = f"accelerometer cross-talk, {SENSOR_AXES[row]} and {SENSOR_AXES[column]}"
-        before = None if known is None else 100 * 0.5 * float(known[row, column] + known[column, row])
-        if fit is None or why:
-            yield _untold(name, "%", why, before)
-        elif fit.cross_uncertainty[index] > TOLD_CROSS:
-            yield _untold(name, "%", f"add still poses half way {half_way(row, column, study.airframe.sensor)}", before)
-        else:
-            value, spread = 100 * float(fit.gain[row, column]), 100 * float(fit.size * fit.cross_uncertainty[index])
-            yield _told(name, value, spread, declared=before, tolerance=SCALE_TOLERANCE, unit="%")
-
-
-def _misfit(study: UnitStudy) -> Iterator[Quantity]:
-    fit = study.accelerometer
-    if fit is None or distinct(study.poses) < FEWEST:
-        return
-    spare = fit.parameters.freedom
-    reason = f"rms over {fit.poses} poses, with {spare:.0f} to spare over what was fitted"
-    yield Quantity("poses after calibration, off by", fit.misfit / MG, None, "mg", reason)
-
-
-def _declared_gain(study: UnitStudy) -> Vector | None:
-    declared = study.airframe.calibration
-    if declared is None or declared.accelerometer_matrix is None:
-        return None
-    gain: Vector = np.linalg.inv(declared.accelerometer_matrix)
-    return gain
-
-
-def _untold(name: str, unit: str, reason: str, declared: float | None) -> Quantity:
-    outcome = Outcome.NOT_APPLICABLE if declared is None else Outcome.NOT_SHOWN
-    return Quantity(name, None, None, unit, reason, declared, outcome)
-
-
-def _told(name: str, value: float, spread: float, *, declared: float | None, tolerance: float, unit: str) -> Quantity:
-    if declared is None:
-        return Quantity(name, value, spread, unit)
-    outcome = held_against(value, spread, declared, tolerance)
-    return Quantity(name, value, spread, unit, "", declared, outcome, f"within {tolerance:g} {unit}, by 2 sd")
 
 
 def _size_findings(fit: AccelerometerFit | None) -> Iterator[Finding]:
@@ -196,7 +80,7 @@ def _size_findings(fit: AccelerometerFit | None) -> Iterator[Finding]:
 
 
 def _pose_findings(study: UnitStudy) -> Iterator[Finding]:
-    fit, why = study.accelerometer, _why_not(study)
+    fit, why = study.accelerometer, why_not(study)
     if fit is not None and distinct(study.poses) >= FEWEST and not fit.fits:
         fix = "Lay it down without holding it, on something firm, motors off; let it warm up; look for a loose unit."
         yield Finding("poses-disagree", "not shown", f"{why[0].upper()}{why[1:]}.", fix)
@@ -210,7 +94,7 @@ def _pose_findings(study: UnitStudy) -> Iterator[Finding]:
 
 
 def _calibration_findings(study: UnitStudy) -> Iterator[Finding]:
-    wrong = [q for q in (*_biases(study), *_scales(study), *_crosses(study)) if q.outcome is Outcome.FAIL]
+    wrong = [q for q in (*biases(study), *scales(study), *crosses(study)) if q.outcome is Outcome.FAIL]
     if wrong:
         said = "; ".join(f"{q.name} {q.value:.1f} {q.unit}, declared {q.declared:.1f} {q.unit}" for q in wrong)
         fix = "Put the new lines into the airframe file and into whatever flies the airframe; or look for what changed."

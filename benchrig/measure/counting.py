@@ -51,7 +51,7 @@ class Channel:
         """Whether the raster hides the noise, so that a mean at rest is no better than a part of a count."""
         if self.count is None or self.noise is None:
             return False
-        return self.noise < self.count / np.sqrt(12) * _COARSE
+        return bool(self.noise < self.count / np.sqrt(12) * _COARSE)
 
     @property
     def rounding(self) -> float | None:

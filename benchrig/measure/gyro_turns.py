@@ -39,7 +39,8 @@ _HELD_RATE: Final = np.radians(0.05)  # rad/s: by how much the bias of a whole r
 _BIAS_BEFORE: Final = 0.1 * STANDARD_GRAVITY
 _GAIN_BEFORE: Final = 0.03
 _EDGE: Final = 1.0  # s of a pose beside a turn that give gravity's direction
-_ROUNDS: Final = 6
+_ROUNDS: Final = 5
+_CONVERGED: Final = 1e-5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,7 +98,7 @@ class GyroFit:
     @property
     def fits(self) -> bool:
         """Whether gyro and gravity tell one story."""
-        return self.misfit <= WORST_FIT
+        return bool(self.misfit <= WORST_FIT)
 
 
 def find_carries(even: EvenRecording, stillness: Stillness, moves: Sequence[Move]) -> tuple[Carry, ...]:
@@ -187,16 +188,21 @@ def fit_gyro(carries: Sequence[Carry], spins: Sequence[Spin], accelerometer: Acc
         np.concatenate([before.value, forces.value]),
         np.block([[before.precision, np.zeros((9, 9))], [np.zeros((9, 9)), forces.precision]]),
     )
-    matrix, found = prior.value[:9].reshape(3, 3), None
+    found = _fit_about(prior.value[:9].reshape(3, 3), carries, spins, prior)
     for _ in range(_ROUNDS):
-        lines = [_Line.at(carry, matrix) for carry in carries]
-        found = fit_parameters(lambda p, lines=lines: _residuals(p, lines, spins), prior)  # type: ignore[misc] # mypy cannot infer a lambda with a default
-        moved = np.abs(found.value[:9].reshape(3, 3) - matrix).max()
         matrix = found.value[:9].reshape(3, 3)
-        if moved < 1e-5 * common:
+        found = _fit_about(matrix, carries, spins, prior)
+        if np.abs(found.value[:9].reshape(3, 3) - matrix).max() < _CONVERGED * common:
             break
+    matrix = found.value[:9].reshape(3, 3)
     misfit = _misfit(carries, matrix, found.value[9:])
     return GyroFit(matrix, found, misfit, len(carries), len(spins))
+
+
+def _fit_about(matrix: Matrix, carries: Sequence[Carry], spins: Sequence[Spin], prior: Belief) -> Fit:
+    """Fit with every carry integrated at `matrix`, and its end linear in what differs from it."""
+    lines = [_Line.at(carry, matrix) for carry in carries]
+    return fit_parameters(lambda parameters: _residuals(parameters, lines, spins), prior)
 
 
 def _matrix_spread() -> Matrix:
@@ -211,8 +217,8 @@ def _accelerometer_belief(fit: AccelerometerFit | None) -> tuple[Belief, float]:
     if fit is None:
         return usual, 1.0
     told = np.linalg.inv(fit.parameters.covariance) - PRIOR.precision
-    precision = told + usual.precision
-    value = np.linalg.solve(precision, (told + PRIOR.precision) @ fit.parameters.value)
+    precision = np.asarray(told + usual.precision, dtype=np.float64)
+    value = np.asarray(np.linalg.solve(precision, (told + PRIOR.precision) @ fit.parameters.value), dtype=np.float64)
     return Belief(value, 0.5 * (precision + precision.T)), fit.size
 
 

@@ -126,4 +126,4 @@ def _summary(value: Vector, found: Vector, slope: Matrix, prior: Belief) -> Fit:
     inflation = max(1.0, (_WORTH + square) / (_WORTH + freedom))
     # what was believed before is not made doubtful by observations that scatter
     covariance = np.linalg.inv(information / inflation + prior.precision)
-    return Fit(value, covariance, float(np.sqrt(square / max(freedom, 1.0))), freedom)
+    return Fit(value, np.asarray(covariance, dtype=np.float64), float(np.sqrt(square / max(freedom, 1.0))), freedom)
