@@ -11,7 +11,7 @@ from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.adjustment import TOLD, Condition, Solution, solve
 from benchrig.measure.hanging import LOCAL_GRAVITY, Stretch
 from benchrig.measure.plumb import Vertical, direction, spot_effects, vertical_by_hand, vertical_by_mark
-from benchrig.measure.worksheet import LEAST_SPREAD, Angles, Hang, Hung, Mark, Weighing, Worksheet
+from benchrig.measure.worksheet import LEAST_SPREAD, Angles, Hang, Mark, Weighing, Worksheet
 
 _ROUNDS: Final = 6
 _FIRST_DEPTH: Final = 0.1  # m, from a point or a support to the CG, while the CG is not known
@@ -151,8 +151,3 @@ def _apart(places: Matrix, down: Vector) -> Matrix:
     _, _, rows = np.linalg.svd(flat)
     normals: Matrix = rows[[k for k in range(2) if np.ptp(flat @ rows[k]) >= LEAST_SPREAD]]
     return normals
-
-
-def is_capture(hang: Hang) -> bool:
-    """Say whether a hang was read by the accelerometer."""
-    return isinstance(hang.reading, Hung)

@@ -13,7 +13,7 @@ from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.adjustment import Solution, combined
 from benchrig.measure.balance import Item, best_point, depth_below, source_of, verticals
 from benchrig.measure.hanging import Stretch, vertical_of_capture
-from benchrig.measure.meeting import APART, DOUBTFUL, Suspect, suspects_of
+from benchrig.measure.meeting import APART, DOUBTFUL, Suspect, slips_of, suspects_of
 from benchrig.measure.plumb import Effects, Vertical, spot_effects
 from benchrig.measure.worksheet import Hang, Hung, Spot, Weighing, Worksheet
 
@@ -45,6 +45,8 @@ class CentreOfGravity:
         The CG would stand above the point of these.
     suspects : tuple of Suspect
         Where they do not meet: those of which one is the wrong one.
+    slips : tuple of str
+        Where none of them can be suspected: single mistakes that would make all of them meet.
     solution : Solution or None
         None where there is nothing to tell it from.
     """
@@ -56,6 +58,7 @@ class CentreOfGravity:
     unbalanced: tuple[Weighing, ...]
     headstands: tuple[Hang, ...]
     suspects: tuple[Suspect, ...]
+    slips: tuple[str, ...]
     solution: Solution | None
 
     @property
@@ -100,6 +103,7 @@ def estimate(airframe: Airframe, worksheet: Worksheet) -> CentreOfGravity:
     items = (*hangs, *(w for w in worksheet.weighings if w not in unbalanced))
     solution = best_point(worksheet, items, stretches, known)
     apart = solution is not None and solution.chance < APART
+    suspects = suspects_of(worksheet, items, stretches, known) if apart else ()
     return CentreOfGravity(
         worksheet=worksheet,
         items=items,
@@ -107,7 +111,8 @@ def estimate(airframe: Airframe, worksheet: Worksheet) -> CentreOfGravity:
         refused=refused,
         unbalanced=unbalanced,
         headstands=tuple(_headstands(worksheet, items, known, solution)),
-        suspects=suspects_of(worksheet, items, stretches, known) if apart else (),
+        suspects=suspects,
+        slips=slips_of(worksheet, items, stretches) if apart and not suspects else (),
         solution=solution,
     )
 

@@ -53,7 +53,7 @@ def _figure(found: CentreOfGravity, view: View) -> Figure:
     value, sd = found.from_cg(None)
     cg = np.nan_to_num(-value)
     worksheet = found.worksheet
-    lines = [_line(found, item, cg, view) for item in found.items]
+    lines = [_line(found, item, cg, view) for item in found.items if _shows(found, item, view)]
     places = [_dots(place.name, worksheet.where(place.spot), view) for place in worksheet.places]
     centre = Curve("centre of gravity", *view.flat(cg), "cross", np.array([sd[view.upwards] * 1e3]))
     description = (
@@ -68,6 +68,11 @@ def _figure(found: CentreOfGravity, view: View) -> Figure:
         curves=(*lines, *places, _dots(worksheet.reference, np.zeros(3), view), centre),
         scale="equal",
     )
+
+
+def _shows(found: CentreOfGravity, item: Hang | Weighing, view: View) -> bool:
+    """Say whether a line can be drawn: one that was sighted from the side has no place across."""
+    return isinstance(item, Weighing) or view.across == 0 or found.known[item.name].across
 
 
 def _dots(label: str, point: Vector, view: View) -> Curve:

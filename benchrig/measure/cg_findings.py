@@ -90,7 +90,7 @@ def _suspicion(estimate: CentreOfGravity) -> tuple[str, str]:
     """Say which of them is wrong, as far as that can be told, and what to do."""
     suspects = estimate.suspects
     if not suspects:
-        return "", _unnamed(estimate)
+        return _would_fit(estimate.slips), _unnamed(estimate)
     if len(suspects) > 1:
         names = " or ".join(_called(suspect.item) for suspect in suspects)
         slips = [f'in "{s.item.name}" {slip}' for s in suspects for slip in s.slips]

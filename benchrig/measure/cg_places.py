@@ -24,6 +24,8 @@ LEAST_SIGN: Final = 0.020
 GOOD_ENOUGH: Final = 0.010
 """m: a line for the airframe file needs a standard deviation no larger than this."""
 
+_BESIDE: Final = (("forward of", "aft of"), ("right of", "left of"), ("below", "above"))
+
 
 def declared_place(airframe: Airframe, name: str) -> Vector | None:
     """Give what the airframe file says of a place, m from the CG; None where it says nothing.
@@ -99,7 +101,7 @@ def _reason(estimate: CentreOfGravity, axis: int, value: float, sd: float, origi
     if np.isnan(value):
         return axis_reason(estimate, axis)
     digits = 0 if sd >= 0.5e-3 else 1  # noqa: PLR2004 - half a millimetre
-    return f"{abs(value) * 1e3:.{digits}f} mm {AXIS_WORDS[axis][0 if value >= 0 else 1]} of {origin}"
+    return f"{abs(value) * 1e3:.{digits}f} mm {_BESIDE[axis][0 if value >= 0 else 1]} {origin}"
 
 
 def _judged(quantity: Quantity, tolerance: float | None) -> Quantity:

@@ -78,6 +78,15 @@ def suspects_of(
     )
 
 
+def slips_of(worksheet: Worksheet, items: Sequence[Item], stretches: Mapping[str, Stretch]) -> tuple[str, ...]:
+    """Give the single mistakes, in any one of them, that would make all of them meet."""
+    return tuple(
+        f'in "{item.name}" {slip}'
+        for index, item in enumerate(items)
+        for slip in _slips(worksheet, items, index, stretches)
+    )
+
+
 def _miss(worksheet: Worksheet, item: Item, known: Mapping[str, Vertical], rest: Solution) -> Vector:
     """Give the way from where the others meet to an item's line, or to a weighing's balance point on the level."""
     if isinstance(item, Hang):
@@ -96,7 +105,12 @@ def _slips(worksheet: Worksheet, items: Sequence[Item], index: int, stretches: M
         sheet = replace(worksheet, hangs=tuple(i for i in candidates if isinstance(i, Hang)))
         known = verticals(sheet, stretches)
         found = best_point(sheet, candidates, stretches, known)
-        if found is not None and found.chance >= FITS and not _stands_on_its_head(sheet, changed, known, found):
+        if (
+            found is not None
+            and found.freedom > 0
+            and found.chance >= FITS
+            and not _stands_on_its_head(sheet, changed, known, found)
+        ):
             yield words
 
 

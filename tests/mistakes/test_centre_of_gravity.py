@@ -125,6 +125,13 @@ def test_three_hangs_of_which_one_is_wrong_ask_for_one_more_where_none_can_be_na
     assert "One more hang, from another point, will show" in finding.fix
 
 
+def test_where_none_can_be_named_the_slips_that_would_explain_it_are_told(measured):
+    sheet = hang("head") + hang("tail") + WEIGHING.format(297.6, 771.2, 771.2)
+    finding = refused(measured(sheet), "hangs-do-not-meet")
+    assert "All others meet" not in finding.text
+    assert 'in "skids" the loads of its supports are exchanged' in finding.text
+
+
 def test_two_nearly_parallel_hangs_give_nothing_along_their_lines(measured):
     low = '[[hang]]\nname = "low"\npoint_mm = { aft = 305, up = 60 }\nangles_by = "pictures"\nnose_up_deg = 3.8\n'
     measurement = measured(hang("head"), low + "right_down_deg = 0\n")

@@ -42,6 +42,8 @@ def test_the_shipped_bench_is_drawn_from_the_side_and_from_above(shipped):
     side, above = shipped.figures
     assert (side.x_label, side.y_label, side.scale) == ("forward, mm", "up, mm", "equal")
     assert [c.label for c in side.curves][:3] == ["rotor head", "tail bolt", "skids and tail bumper"]
+    # the mark at the tail bolt was sighted from the side, and has no place across
+    assert [c.label for c in above.curves][:2] == ["rotor head", "skids and tail bumper"]
     cross = next(c for c in above.curves if c.style == "cross")
     assert cross.y[0] == pytest.approx(-310, abs=3)
     # every drawn plumb line passes the centre of gravity

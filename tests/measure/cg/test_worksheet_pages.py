@@ -95,6 +95,13 @@ def test_the_command_of_the_how_to_prints_the_line_that_it_shows(monkeypatch, ca
     assert shown in capsys.readouterr().out
 
 
+def test_the_forgotten_line_of_the_how_to_leads_to_the_words_it_shows(measured):
+    example = (TOP / "captures/dunlin-cg.toml").read_text(encoding="utf-8")
+    (finding,) = measured(example.replace('{ up = 130 }\nmeasured_from = "main shaft"', "{ up = 130 }")).findings
+    shown = re.search(r"```text\n(These hangs.*?)\n```", HOW_TO)[1]
+    assert re.sub(r"χ² = \d+", "", finding.text) == re.sub(r"χ² = \d+", "", shown)
+
+
 def test_the_how_to_carries_the_cautions_of_the_measurement(measured):
     said = " ".join(HOW_TO.split())
     sheet = '[[hang]]\nname = "a"\npoint_mm = {}\nplumb_mark_mm = { down = 90 }\n'
