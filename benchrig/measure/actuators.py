@@ -134,7 +134,9 @@ def _unknown(channels: Sequence[Channel], recording: Recording) -> Iterator[str]
         yield f"Which way {names} lift: a sweep has no sense of its own; record the motion `collective up`."
     others = [c.actuator.name for c in channels if not lifting_sense(c.actuator)]
     if others:
-        yield f"Which way {', '.join(others)} go for a longer pulse: no sweep shows it; `benchrig check` does."
+        yield f"What a longer pulse does with {', '.join(others)}: no sweep shows it; `benchrig check` does."
+    if len({c.kind for c in plate_of(channels)} - {None}) > 1:
+        yield "How level the plate rises: some of its servos get narrow pulses and some wide ones: they do not compare."
     if len(plate_of(channels)) >= ENOUGH:
         yield "Where round the plate each servo sits: all lift alike, so only tilts show it; `benchrig check` does."
 

@@ -115,7 +115,8 @@ def _stood(channel: Steps, start: float, end: float) -> bool:
     """Tell whether a channel stood at all in a span, if only after a move: one that never does shows no change."""
     if channel.moves(start, end):
         return True
-    return not channel.stirs(start, end) and any(h.start <= start and h.end >= end for h in channel.holds)
+    ends = (max(start, float(channel.pulses.time[0])), min(end, float(channel.pulses.time[-1])))
+    return not channel.stirs(start, end) and all(any(h.start <= t <= h.end for h in channel.holds) for t in ends)
 
 
 def outward(channel: Steps, start: float, end: float) -> Move | None:

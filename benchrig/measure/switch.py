@@ -172,6 +172,8 @@ def switch_quantities(switch: Switch) -> Iterator[Quantity]:
             name, None if value is None else value * 1e6, None if spread is None else spread * 1e6, "us", seen
         )
     time = switch.time
+    if time.value is None:
+        return
     yield Quantity(f"{switch.label}: {switch.actuator}, longest move", time.value, time.uncertainty, "s", time.reason)
 
 

@@ -85,7 +85,7 @@ def test_without_the_stick_no_sense_is_claimed(heron):
     found = measure_actuators(heron, recording(outputs, prompts, duration=end))
     assert not any("collective" in q.name for q in found.quantities)
     assert any("s0, s1, s2 lift: a sweep has no sense of its own" in text for text in found.unknown)
-    assert any("tail go for a longer pulse: no sweep shows it" in text for text in found.unknown)
+    assert any("What a longer pulse does with tail: no sweep shows it" in text for text in found.unknown)
 
 
 def test_without_commands_the_latency_says_what_is_missing(heron, whole_bench):

@@ -92,6 +92,8 @@ def test_a_slow_switch_tells_how_long_its_move_takes():
     assert switch.time.value == pytest.approx(0.8, abs=0.03)
     (sudden,), _ = flipped([1100, 1900, 1100])
     assert sudden.time.reason == "it goes there within one pulse"
+    assert [q.name for q in switch_quantities(switch)][-1] == "hold: tail, longest move"
+    assert all("position" in q.name for q in switch_quantities(sudden))
 
 
 def test_every_quantity_has_a_value_or_a_reason():

@@ -39,7 +39,7 @@ def test_a_servo_reversed_in_a_sweep_of_its_own_gets_its_ends_right_and_no_sense
         read(tmp_path, plane()), recording({"elevator": output}, [("sweep", "elevator", 1.8, 4.5)], duration=7.0)
     )
     assert value(found, "elevator, shortest pulse").value == pytest.approx(1100, abs=1)
-    assert any("Which way elevator go" in text for text in found.unknown)
+    assert any("What a longer pulse does with elevator" in text for text in found.unknown)
 
 
 @pytest.mark.parametrize("fourth", [0.5, -1.0, 1.6])
@@ -74,6 +74,7 @@ def test_a_narrow_servo_among_wide_ones_is_not_laid_into_their_plane(plate):
     outputs, prompts, end = with_collective(outputs, prompts, end, {"s0": 200, "s1": 200, "s2": 100})
     found = measure_actuators(plate(AT_120), recording(outputs, prompts, duration=end, rate=100.0))
     assert not [q.name for q in found.quantities if q.name.startswith("plate")]
+    assert any("some of its servos get narrow pulses and some wide ones" in text for text in found.unknown)
 
 
 @pytest.mark.parametrize("rate", [25.0, 40.0])
