@@ -62,10 +62,20 @@ def read_worksheet(path: Path, airframe: Airframe) -> Worksheet:
     file = read_toml(path, error=WorksheetError, what="worksheet")
     faults = Faults(file, lambda keys: _named(keys, file))
     _check_tables(file, faults)
+    worksheet = _read(file, airframe, faults)
+    if not (worksheet.hangs or worksheet.weighings or faults.found):
+        faults.add(
+            (), "nothing was hung or weighed", "a [[hang]] or a [[weighing]]", act="write down what was measured"
+        )
+    faults.raise_any(WorksheetError)
+    return worksheet
+
+
+def _read(file: TomlFile, airframe: Airframe, faults: Faults) -> Worksheet:
+    """Read all tables; what is wrong is noted, and left out."""
     reference = _table("reference", ReferenceTable, faults)
     if reference is not None:
         check_name(reference.point, ("reference", "point"), faults)
-    accuracy = _accuracy(faults)
     points = _points(faults)
     names = [point.name for point in points]
     tables = {key: _tables(key, faults) for key in ("hang", "weighing", "place")}
@@ -75,25 +85,20 @@ def read_worksheet(path: Path, airframe: Airframe) -> Worksheet:
     _check_twice(file, faults)
     head = _table("worksheet", WorksheetTable, faults)
     mass = None if head is None or head.mass_g is None else head.mass_g / 1000
-    read_weighings = [w for w in weighings if w is not None]
-    if len(read_weighings) == len(weighings):
-        check_masses(mass, read_weighings, faults)
-    if not (tables["hang"] or tables["weighing"] or faults.found):
-        faults.add(
-            (), "nothing was hung or weighed", "a [[hang]] or a [[weighing]]", act="write down what was measured"
-        )
-    faults.raise_any(WorksheetError)
-    read_hangs = tuple(hang for hang in hangs if hang is not None)
+    known_hangs = tuple(hang for hang in hangs if hang is not None)
+    known_weighings = tuple(w for w in weighings if w is not None)
+    if len(known_weighings) == len(weighings):
+        check_masses(mass, known_weighings, faults)
     return Worksheet(
         reference="" if reference is None else reference.point,
-        accuracy=accuracy,
+        accuracy=_accuracy(faults),
         points=tuple(points),
-        hangs=read_hangs,
-        weighings=tuple(read_weighings),
+        hangs=known_hangs,
+        weighings=known_weighings,
         places=tuple(p for p in places if p is not None),
         mass=mass,
         operator=None if head is None else head.operator,
-        evidence=(Evidence(path, file.sha256), *_captures(read_hangs)),
+        evidence=(Evidence(file.path, file.sha256), *_captures(known_hangs)),
     )
 
 
