@@ -17,7 +17,7 @@ SHORTEST_HOLD: Final = 0.15
 SLOPPINESS: Final = 0.5
 """s: how far a person's prompt times may be off."""
 
-_LEAST_BAND: Final = 4e-6  # s: pulses are counted in whole microseconds, and waver by one or two
+_LEAST_BAND: Final = 4.5e-6  # s: pulses are counted in whole microseconds, and waver by one or two
 _BAND: Final = 6.0  # standard deviations of the channel's own jitter
 _LEAST_RENEWALS: Final = 20  # fewer say nothing of a jitter
 _EDGE: Final = 0.03  # s: left out at either end of a hold, where it may still be moving
