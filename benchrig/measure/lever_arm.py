@@ -18,15 +18,16 @@ from benchrig.measure.spin import STANDARD_GRAVITY, find_spins, noise_at_rest, s
 from benchrig.measure.stand import Readings, Remark, Stand
 from benchrig.measure.swing import find_swings
 from benchrig.measure.turn_count import TurnCount, count_turns
-from benchrig.signals.body import EvenRecording
+from benchrig.signals.body import BoolArray, EvenRecording
 from benchrig.signals.rests import Stillness
 
 LARGEST_UNCERTAINTY: Final = 0.010
 """m: an axis that is known worse than this is not told."""
 EXPECTED_WITHIN: Final = 0.050
-"""m: by how much, and as far again as it lies from the pivot, the place may differ from the declared one."""
-FROM_A_PIVOT: Final = 0.3
-"""m: how far from a pivot of unknown place the sensor may be."""
+"""m: by how much, and as far again as it lies from the pivot, the place may differ from the declared one along the axis
+of a spin, where the readings show nothing."""
+ANYWHERE: Final = 0.5
+"""m: how far from where it is expected the sensor may be along an axis that the readings show."""
 STEADY_PIVOT: Final = 0.08
 """m/s²: residual of a swing above which its pivot moved."""
 STEADY_TABLE: Final = 0.02
@@ -36,6 +37,7 @@ DISAGREEMENT: Final = 20.0
 
 _SURELY: Final = 3.0  # standard deviations
 _NOISIER: Final = 3.0
+_MOSTLY_ACROSS: Final = 0.5  # the cosine of 60°
 
 _NOWHERE: Final = np.full(3, np.nan)
 
@@ -163,14 +165,21 @@ def estimate(airframe: Airframe, stands: Sequence[Stand], remarks: Sequence[Rema
 def solve(airframe: Airframe, stands: Sequence[Stand]) -> Fit:
     """Fit stands that share one unknown place: all about known points, or one about an unknown point."""
     pivots = [s.pivot for s in stands if s.pivot is not None]
+    expected, spread = np.zeros(3), np.full(3, ANYWHERE)
     if pivots:
         expected = airframe.sensor.lever_arm
-        spread = EXPECTED_WITHIN + np.abs(expected - pivots).max(axis=0)
-    else:
-        expected, spread = np.zeros(3), np.full(3, FROM_A_PIVOT)
+        doubt = EXPECTED_WITHIN + np.abs(expected - np.array(pivots)).max(axis=0)
+        # only along the axis of a spin, of which it shows nothing: a lean brings a part of it into the other two
+        spread = np.where(_spun_along(stands), doubt, spread)
     sizes = [size_at_rest(s) for s in stands if s.kind == "spin"]
     size_error = max((abs(size / STANDARD_GRAVITY - 1) for size in sizes), default=0.0)
     return fit(stands, Beforehand(expected, spread, airframe.calibration, size_error, _first_guess(stands)))
+
+
+def _spun_along(stands: Sequence[Stand]) -> BoolArray:
+    """Mark the body axes that lie in part along the axis of a spin."""
+    axes = [np.abs(s.turning) / np.linalg.norm(s.turning) for s in stands if s.kind == "spin"]
+    return np.any([axis > _MOSTLY_ACROSS for axis in axes], axis=0) if axes else np.zeros(3, dtype=np.bool_)
 
 
 def _first_guess(stands: Sequence[Stand]) -> Matrix:

@@ -210,7 +210,8 @@ def _correlation(stand: Stand, residuals: Vector) -> float:
     if count < _FEWEST_BLOCKS:
         return 1.0
     means = moving[: count * block].reshape(count, block, 3).mean(axis=1)
-    return max(1.0, float(block * np.mean(means.var(axis=0, ddof=1) / moving.var(axis=0))))
+    white = np.maximum(moving.var(axis=0), QUIETEST**2) / block
+    return max(1.0, float(np.mean(means.var(axis=0, ddof=1) / white)))
 
 
 def _budget(information: Mapping[str, Matrix], inverse: Matrix, prior: Vector, count: int) -> dict[str, Matrix]:
