@@ -87,11 +87,14 @@ def earth_field(place: Place, day: date) -> EarthField:
     Examples
     --------
     >>> field = earth_field(Place(np.radians(80.0), 0.0), date(2025, 1, 1))
-    >>> round(field.size * 1e6, 1), round(np.degrees(field.dip), 1)
+    >>> round(field.size * 1e6, 1), round(float(np.degrees(field.dip)), 1)
     (55.2, 83.2)
     """
     _check(place, day)
-    model = WMM(_year(day), np.degrees(place.latitude), np.degrees(place.longitude), place.height / 1e3)
+    year = _year(day)
+    model = WMM(year)
+    # asked in a second step: given with the date, the equator and the meridian of Greenwich count as no place at all
+    model.magnetic_field(np.degrees(place.latitude), np.degrees(place.longitude), place.height / 1e3, date=year)
     return EarthField(np.array([model.X, model.Y, model.Z]) * 1e-9)
 
 
