@@ -16,7 +16,7 @@ LEAST_SIDE: Final = 50e-6
 """s: an end closer to the centre than this (about 5° of a servo) is no end."""
 
 RETURNS: Final = 40e-6
-"""s: a sweep must come back to within this of where it began; half of what is left is uncertainty."""
+"""s: a sweep must come back to within this of where it began; the centre lies anywhere between the two."""
 
 _LEAST_RENEWALS: Final = 5  # pulses on the way: fewer show no speed
 _MIDDLE: Final = (0.1, 0.9)  # of the way: where the speed is taken
@@ -99,7 +99,7 @@ def _centre(first: Hold, last: Hold) -> Estimate:
     differs = off > 3 * np.hypot(first.uncertainty, last.uncertainty) + 1e-6
     began, ended = first.value * 1e6, last.value * 1e6
     reason = f"{began:.0f} µs before and {ended:.0f} µs after: a unit that levels itself adds to it" if differs else ""
-    return Estimate(0.5 * (first.value + last.value), float(np.hypot(own, 0.5 * off)), reason)
+    return Estimate(0.5 * (first.value + last.value), float(np.hypot(own, off / np.sqrt(12.0))), reason)
 
 
 def _end_of(stands: Sequence[Hold], extreme: float, band: float, sense: int) -> Estimate:
