@@ -140,12 +140,15 @@ def test_the_picture_of_the_floors_is_the_one_that_is_checked():
     assert drawn == [layer.replace(" | ", " ") for layer in layers]
 
 
+NAMING_CODES = {"Finding", "Remark"}  # a remark on a spin or swing becomes a finding of the same code
+
+
 def codes_on(floor):
     """Give the codes of all findings that are made on one floor, where they are written out."""
     codes = set()
     for module in (TOP / "benchrig" / floor).glob("*.py"):
         for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
-            called = isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Finding"
+            called = isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in NAMING_CODES
             if called and isinstance(node.args[0], ast.Constant):
                 codes.add(node.args[0].value)
     return codes
