@@ -18,9 +18,9 @@ STANDARD_GRAVITY: Final = 9.80665
 STEADY: Final = 0.2e-3 * STANDARD_GRAVITY
 """m/s²: what a consumer unit's bias wanders within minutes, at least (from memory)."""
 
-CROSS_BEFORE: Final = 0.01
-"""Cross-talk that a unit may have before it is measured: data sheets of consumer units say ±2 %
-(PS-MPU-6000A-00 rev. 3.4, p. 13)."""
+CROSS_BEFORE: Final = 0.02
+"""Cross-talk that a unit may have before it is measured, as a standard deviation: data sheets of consumer units say
+±2 % at most (PS-MPU-6000A-00 rev. 3.4, p. 13), and a unit that is measured may be worse than its sheet."""
 
 WORST_FIT: Final = 0.01 * STANDARD_GRAVITY
 """m/s² rms: poses that disagree by more were not still, or the unit is not linear."""
@@ -65,8 +65,13 @@ class AccelerometerFit:
 
     @property
     def gain(self) -> Matrix:
-        """From true to read, shape (3, 3): its diagonal is the scale, the rest the cross-talk; symmetric."""
+        """From true to read, shape (3, 3): off its diagonal stands the cross-talk; symmetric."""
         return np.asarray(np.linalg.inv(self.matrix), dtype=np.float64)
+
+    @property
+    def scale(self) -> Vector:
+        """How strongly each axis reads a force along its own direction, shape (3,): 1 for a right one."""
+        return np.asarray(np.linalg.norm(self.gain, axis=1), dtype=np.float64)
 
     @property
     def bias_uncertainty(self) -> Vector:
@@ -75,7 +80,7 @@ class AccelerometerFit:
 
     @property
     def scale_uncertainty(self) -> Vector:
-        """One standard deviation of the gain's diagonal over its size, shape (3,)."""
+        """One standard deviation of the scale over the size, shape (3,)."""
         return self.parameters.uncertainty[3:6]
 
     @property

@@ -38,7 +38,8 @@ def why_not(study: UnitStudy) -> str:
         return "no still pose was found: lay it down for 2 s in each of the six poses"
     if distinct(study.poses) < FEWEST:
         missing = listed(missing_faces(study.poses, study.airframe.sensor))
-        return f"{distinct(study.poses)} still poses differ from one another; add {missing}"
+        found = distinct(study.poses)
+        return f"{'one still pose' if found == 1 else f'{found} still poses'} cannot tell it; add {missing}"
     if not fit.fits:
         return (
             f"the poses disagree on one gravity by {fit.misfit / MG:.0f} mg rms; {WORST_FIT / MG:.0f} mg is the limit"
@@ -79,12 +80,12 @@ def scales(study: UnitStudy) -> Iterator[Quantity]:
     """Give the scale error of each axis, %, or what is missing for it."""
     fit, why, known = study.accelerometer, why_not(study), _declared_gain(study)
     for axis, name in enumerate(SENSOR_AXES):
-        before = None if known is None else 100 * (float(known[axis, axis]) - 1)
+        before = None if known is None else 100 * (float(np.linalg.norm(known[axis])) - 1)
         reason = why or ("" if fit is None or fit.scale_uncertainty[axis] <= TOLD_SCALE else _lacking(study, axis))
         if fit is None or reason:
             yield _untold(f"accelerometer scale error, {name}", "%", reason, before)
             continue
-        value = 100 * (float(fit.gain[axis, axis]) - 1)
+        value = 100 * (float(fit.scale[axis]) - 1)
         spread = 100 * float(fit.size * fit.scale_uncertainty[axis])
         yield _told(
             f"accelerometer scale error, {name}", value, spread, declared=before, tolerance=SCALE_TOLERANCE, unit="%"

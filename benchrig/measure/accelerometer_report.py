@@ -52,7 +52,7 @@ def accelerometer_part(study: UnitStudy) -> Part:
 def _size_findings(fit: AccelerometerFit | None) -> Iterator[Finding]:
     if fit is None or not fit.fits:
         return
-    scale = np.diag(fit.gain)
+    scale = fit.scale
     sure = fit.scale_uncertainty <= TOLD_SCALE
     if fit.size != 1.0:
         cause = (
@@ -61,11 +61,11 @@ def _size_findings(fit: AccelerometerFit | None) -> Iterator[Finding]:
         cause = cause or (
             ": the numbers are g, the manifest says m/s²" if abs(fit.size * STANDARD_GRAVITY - 1) < WRONG_SIZE else ""
         )
-        text = f"at rest the accelerometer reads {fit.size:.3g} g where 1 g is right{cause}."
+        text = f"At rest the accelerometer reads {fit.size:.3g} g where 1 g is right{cause}."
         yield Finding("accelerometer-size", "fail", text, "Correct its unit, range or count, and measure again.")
     elif np.any(sure & (np.abs(scale - 1) - 2 * fit.scale_uncertainty > WRONG_SIZE)):
         off = [f"{name} by {scale[k]:.2f}" for k, name in enumerate(SENSOR_AXES) if abs(scale[k] - 1) > WRONG_SIZE]
-        text = f"the accelerometer multiplies gravity on {listed(off)}."
+        text = f"The accelerometer multiplies gravity on {listed(off)}."
         yield Finding("accelerometer-size", "fail", text, "Look for a broken unit, or one axis of another range.")
     bias = np.abs(fit.bias) / MG - 2 * fit.bias_uncertainty / MG
     large = [
@@ -73,7 +73,7 @@ def _size_findings(fit: AccelerometerFit | None) -> Iterator[Finding]:
     ]
     if large and fit.size == 1.0:
         text = (
-            f"the accelerometer's bias on {listed(large)} is over {LARGE_BIAS_MG:.0f} mg, more than data sheets allow; "
+            f"The accelerometer's bias on {listed(large)} is over {LARGE_BIAS_MG:.0f} mg, more than data sheets allow; "
             f"uncorrected, it leans the attitude by {np.degrees(np.arcsin(min(bias.max() / 1000, 1))):.0f}° and more."
         )
         yield Finding("accelerometer-bias-large", "advice", text, "Calibrate the unit, or replace it.")
@@ -106,12 +106,12 @@ def _entries(study: UnitStudy) -> tuple[Entry, ...]:
     if fit is None or not is_sound(study):
         return ()
     sure = fit.bias_uncertainty.max() <= SURE_BIAS and fit.scale_uncertainty.max() <= SURE_SCALE
-    if not sure or np.abs(np.diag(fit.gain) - 1).max() > WRONG_SIZE:
+    if not sure or np.abs(fit.scale - 1).max() > WRONG_SIZE:
         return ()
     crossed = bool(fit.cross_uncertainty.max() <= TOLD_CROSS)
     spread = fit.bias_uncertainty / MG
     bias = {name: deserved(float(fit.bias[k] / MG), float(spread[k])) for k, name in enumerate(SENSOR_AXES)}
-    matrix = fit.matrix if crossed else np.diag(1 / np.diag(fit.gain))
+    matrix = fit.matrix if crossed else np.diag(1 / fit.scale)
     finest = float(min(fit.scale_uncertainty.min(), fit.cross_uncertainty.min()))
     rows = [[deserved(float(value), finest) for value in row] for row in matrix]
     from_poses = f"from {fit.poses} still poses"

@@ -38,6 +38,8 @@ class Channel:
         Lowest bits that never change, against the finest raster that the unit can have; None where that is not known.
     clipped : int
         Samples at the end of the range.
+    is_dead : bool
+        Whether it never changes.
     """
 
     name: str
@@ -45,6 +47,7 @@ class Channel:
     noise: float | None
     stuck_bits: int | None
     clipped: int
+    is_dead: bool = False
 
     @property
     def is_coarse(self) -> bool:
@@ -138,6 +141,7 @@ def look_at_channels(values: Vector, clipped: Vector, noise: Vector | None, full
             noise=None if noise is None else float(noise[axis]),
             stuck_bits=stuck_bits(count, finest),
             clipped=int(clipped[:, axis].sum()),
+            is_dead=bool(np.ptp(values[:, axis]) == 0),
         )
         for axis, (name, count) in enumerate(zip("xyz", counts, strict=True))
     ]

@@ -93,11 +93,13 @@ def _why_not(study: UnitStudy) -> str:
         return "the airframe never lay still on the bench, so the gyro's zero is not known"
     if fit is None:
         return "no turn by 15° or more between two still poses, and no spin of known speed, was found"
-    if not fit.fits:
+    if fit.misfit > WORST_FIT:
         return (
             f"gyro and gravity tell different stories: they miss one another by {np.degrees(fit.misfit):.0f}° rms, and "
             f"{np.degrees(WORST_FIT):.0f}° is the limit"
         )
+    if not fit.fits:
+        return "gyro and gravity tell one story only if the gyro's axes lay askew by more than those of a sound unit"
     return ""
 
 
@@ -135,7 +137,7 @@ def _scale_findings(study: UnitStudy) -> Iterator[Finding]:
         alike = bool(off.sum() == told.sum() and np.ptp(np.log(gain[told])) < _NEAR)
         cause = next((f": {cause}" for size, cause in _CAUSES if alike and abs(common / size - 1) < _NEAR), "")
         sizes = ", ".join(f"{gain[k]:.3g} on {name}" for k, name in enumerate(SENSOR_AXES) if off[k])
-        text = f"the gyro reads {f'{common:.3g}' if alike else sizes} times what it turns by{cause}."
+        text = f"The gyro reads {f'{common:.3g}' if alike else sizes} times what it turns by{cause}."
         fix = "Correct its unit, range or count in the manifest or in the unit; if neither is wrong, look at the clock."
         yield Finding("gyro-size", "fail", text, fix)
     wrong = [q for q in _scales(study) if q.outcome is Outcome.FAIL]

@@ -32,7 +32,8 @@ LONGEST_TURN: Final = 30.0
 _TRIALS: Final = (np.pi / 180, *np.geomspace(0.25, 4.0, 57).tolist(), 180 / np.pi)
 _GOOD_RMS: Final = np.radians(4.0)
 _SCALE_BEFORE: Final = 0.2
-_AXES_BEFORE: Final = float(np.hypot(CROSS_BEFORE, 0.01))  # its own cross-talk, and two chips not quite parallel
+_AXES_BEFORE: Final = 0.015  # its own cross-talk, and two chips not quite parallel
+_WORST_AXES: Final = 0.08
 _ANGLE_FLOOR: Final = np.radians(0.02)
 _RATE_FLOOR: Final = np.radians(0.005)  # rad/s: by which a bias wanders within seconds (from memory)
 _HELD_RATE: Final = np.radians(0.05)  # rad/s: by how much the bias of a whole recording may be off at one turn
@@ -86,9 +87,11 @@ class GyroFit:
 
     @property
     def scale(self) -> Vector:
-        """Factors for the readings, shape (3,)."""
-        factor: Vector = 1 / np.diag(np.linalg.inv(self.matrix))
-        return factor
+        """Factors for the readings, shape (3,): one over how strongly each axis reads a turn along its own direction.
+
+        Which way that direction points against the accelerometer's axes does not enter.
+        """
+        return np.asarray(1 / np.linalg.norm(np.linalg.inv(self.matrix), axis=1), dtype=np.float64)
 
     @property
     def uncertainty(self) -> Vector:
@@ -97,8 +100,10 @@ class GyroFit:
 
     @property
     def fits(self) -> bool:
-        """Whether gyro and gravity tell one story."""
-        return bool(self.misfit <= WORST_FIT)
+        """Whether gyro and gravity tell one story, with no more cross-talk than a unit in one piece can have."""
+        size = self.scale.mean()
+        crossed = np.abs(self.matrix - np.diag(np.diag(self.matrix))).max() / size
+        return bool(self.misfit <= WORST_FIT and crossed <= _WORST_AXES)
 
 
 def find_carries(even: EvenRecording, stillness: Stillness, moves: Sequence[Move]) -> tuple[Carry, ...]:

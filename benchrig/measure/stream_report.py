@@ -135,6 +135,10 @@ def _channel_findings(
     channels: dict[str, list[Channel]], copies: dict[str, float], session: Session
 ) -> Iterator[Finding]:
     for sensor, found in channels.items():
+        dead = [c.name for c in found if c.is_dead]
+        if dead:
+            text = f"The {sensor}'s {listed(dead)} never changes in {session.name}."
+            yield Finding("channel-frozen", "fail", text, "Look at the unit and its driver: it carries no signal.")
         stuck = [c for c in found if c.stuck_bits]
         if stuck:
             yield _stuck(sensor, stuck, everywhere=len(stuck) == len(found), name=session.name)
@@ -146,7 +150,7 @@ def _channel_findings(
             yield Finding("count-coarse", "advice", text, "Choose a smaller range, or write more decimals.")
         ends = [c.name for c in found if c.clipped]
         if ends:
-            text = f"{sensor} {listed(ends)} stands at the end of its range in {session.name}; that is left out."
+            text = f"Samples of {sensor} {listed(ends)} stand at the end of the range in {session.name}: left out."
             yield Finding(
                 "unit-clips",
                 "advice",

@@ -26,6 +26,7 @@ STATED: Final = SPEED_TOLERANCE / np.sqrt(3)
 """One standard deviation of a stated speed, relative: the tolerance is taken as rectangular (GUM 4.3.7)."""
 
 _OPPOSITE: Final = -0.95
+_DRIFT: Final = np.radians(0.005)  # rad/s: by which a bias wanders within minutes (from memory)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,15 +39,23 @@ class Spin:
         As read, bias taken out; sensor axes.
     speed : float, rad/s
         True, without sign.
-    uncertainty : float
-        One standard deviation, relative; that of the rate's bias included.
+    speed_uncertainty : float
+        One standard deviation, relative.
+    bias_uncertainty : float
+        What the bias may have left in the rate, relative.
     by : {"stated", "counted"}
     """
 
     rate: Vector
     speed: float
-    uncertainty: float
+    speed_uncertainty: float
+    bias_uncertainty: float
     by: Literal["stated", "counted"]
+
+    @property
+    def uncertainty(self) -> float:
+        """One standard deviation of the ratio of rate and speed, relative."""
+        return float(np.hypot(self.speed_uncertainty, self.bias_uncertainty))
 
 
 def known_spins(
@@ -88,10 +97,10 @@ def _known(stand: Stand, sensor: Sensor, bias: float) -> Spin | None:
     rate = sensor.body_from_sensor.T @ stand.turning
     count = count_turns(stand)
     if count.ratio is not None and count.ratio > 0 and count.spread < STATED:
-        return Spin(rate, size * count.ratio, float(np.hypot(count.spread / count.ratio, bias / size)), "counted")
+        return Spin(rate, size * count.ratio, count.spread / count.ratio, bias / size, "counted")
     if stand.table_rate is None:
         return None
-    return Spin(rate, stand.table_rate, float(np.hypot(STATED, bias / size)), "stated")
+    return Spin(rate, stand.table_rate, STATED, bias / size, "stated")
 
 
 def _paired(spins: Sequence[Spin]) -> tuple[Spin, ...]:
@@ -130,13 +139,13 @@ def both_senses(one: Spin, other: Spin) -> tuple[Spin, Vector]:
 
     Examples
     --------
-    >>> there, back = (Spin(np.radians([0, 0, w]), np.radians(270.0), 0.003, "stated") for w in (278.4, -272.4))
+    >>> there, back = (Spin(np.radians([0, 0, w]), np.radians(270.0), 0.003, 0.0, "stated") for w in (278.4, -272.4))
     >>> spin, bias = both_senses(there, back)
     >>> round(float(spin.rate[2] / spin.speed), 4), round(float(np.degrees(bias[2])), 3)
     (1.02, 3.0)
     """
     by: Literal["stated", "counted"] = "counted" if one.by == other.by == "counted" else "stated"
     # a table's error is the same both ways, so that two stated speeds are no better than one
-    uncertainty = STATED if by == "stated" else 0.5 * float(np.hypot(one.uncertainty, other.uncertainty))
-    spin = Spin(0.5 * (one.rate - other.rate), 0.5 * (one.speed + other.speed), uncertainty, by)
-    return spin, 0.5 * (one.rate + other.rate)
+    spread = STATED if by == "stated" else 0.5 * float(np.hypot(one.speed_uncertainty, other.speed_uncertainty))
+    rate, speed = 0.5 * (one.rate - other.rate), 0.5 * (one.speed + other.speed)
+    return Spin(rate, speed, spread, _DRIFT / speed, by), 0.5 * (one.rate + other.rate)
