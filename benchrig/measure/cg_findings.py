@@ -60,9 +60,8 @@ def _places(quantities: Sequence[Quantity]) -> list[Finding]:
 
 
 def _declared(quantity: Quantity) -> str:
-    value = quantity.declared or 0.0
-    axis = next(i for i, words in enumerate(AXIS_WORDS) if quantity.name.endswith(words[0]))
-    return f"{abs(value):g} mm {AXIS_WORDS[axis][0 if value >= 0 else 1]}"
+    # a distance is told along the word it was declared with
+    return f"{quantity.declared or 0.0:g} mm {quantity.name.rpartition(', ')[2]}"
 
 
 def _is_mirrored(quantity: Quantity) -> bool:

@@ -9,7 +9,7 @@ import numpy as np
 
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Vector, word_along
-from benchrig.measure.cg_estimate import AXIS_WORDS, CentreOfGravity, axis_reason
+from benchrig.measure.cg_estimate import CentreOfGravity, axis_reason
 from benchrig.measure.guard_band import DEVIATIONS, held_against
 from benchrig.measure.measurement import Entry, Quantity
 from benchrig.measure.worksheet import Place
@@ -51,13 +51,13 @@ def place_quantities(airframe: Airframe, estimate: CentreOfGravity, place: Place
     tolerance = airframe.sensor.position_tolerance if place.name == "sensor" else None
     return [
         _judged(
-            Quantity(
-                name=f"{place.name} from CG, {AXIS_WORDS[axis][0]}",
-                value=_mm(value[axis]),
-                uncertainty=_mm(sd[axis]),
-                unit="mm",
+            _along(
+                f"{place.name} from CG",
+                axis,
+                value[axis],
+                sd[axis],
                 reason=_reason(estimate, axis, value[axis], sd[axis], "the CG"),
-                declared=None if declared is None else _mm(declared[axis]),
+                declared=None if declared is None else float(declared[axis]),
             ),
             None if tolerance is None else tolerance * 1e3,
         )
@@ -70,11 +70,11 @@ def cg_quantities(estimate: CentreOfGravity) -> list[Quantity]:
     value, sd = estimate.from_cg(None)
     reference = estimate.worksheet.reference
     return [
-        Quantity(
-            name=f"CG from {reference}, {AXIS_WORDS[axis][0]}",
-            value=_mm(-value[axis] + 0.0),
-            uncertainty=_mm(sd[axis]),
-            unit="mm",
+        _along(
+            f"CG from {reference}",
+            axis,
+            -value[axis],
+            sd[axis],
             reason=_reason(estimate, axis, -value[axis], sd[axis], reference),
         )
         for axis in range(3)
@@ -88,9 +88,22 @@ def point_quantities(estimate: CentreOfGravity) -> list[Quantity]:
         value, sd = estimate.from_cg(point.spot, f"point {point.name}")
         for axis in range(3):
             reason = _reason(estimate, axis, value[axis], sd[axis], "the CG")
-            name = f"{point.name} from CG, {AXIS_WORDS[axis][0]}"
-            found.append(Quantity(name, _mm(value[axis]), _mm(sd[axis]), "mm", reason))
+            found.append(_along(f"{point.name} from CG", axis, value[axis], sd[axis], reason=reason))
     return found
+
+
+def _along(name: str, axis: int, value: float, sd: float, *, reason: str, declared: float | None = None) -> Quantity:
+    """Give one distance along the word it was declared with, or lies along: nobody has to read signs."""
+    leading = declared or (0.0 if np.isnan(value) else value)
+    sign = -1.0 if leading < 0 else 1.0
+    return Quantity(
+        name=f"{name}, {word_along(axis, int(sign))}",
+        value=_mm(sign * value + 0.0),
+        uncertainty=_mm(sd),
+        unit="mm",
+        reason=reason,
+        declared=None if declared is None else _mm(sign * declared + 0.0),
+    )
 
 
 def _mm(metres: float) -> float | None:

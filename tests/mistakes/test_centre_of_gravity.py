@@ -38,6 +38,12 @@ def hang(name, *, across=1.0, nose=1.0, point=None, extra=""):
     return f'[[hang]]\nname = "{name}"\npoint_mm = {where}\nangles_by = "pictures"\n{words}{extra}'
 
 
+def signed(quantity):
+    """Give a distance along forward, right or down, whichever word it was told with."""
+    backwards = quantity.name.endswith((", aft", ", left", ", up"))
+    return None if quantity.value is None else -quantity.value if backwards else quantity.value
+
+
 @pytest.fixture
 def measured(tmp_path, demo_airframe):
     def measure(*parts):
@@ -51,7 +57,7 @@ def measured(tmp_path, demo_airframe):
 
 def refused(measurement, code):
     """Hold that no number and no line came out, and give the finding."""
-    assert [q.value for q in measurement.quantities[:3]] == [None, None, None]
+    assert [signed(q) for q in measurement.quantities[:3]] == [None, None, None]
     assert measurement.entries == ()
     assert measurement.outcome is Outcome.NOT_SHOWN
     return next(f for f in measurement.findings if f.code == code)
@@ -62,7 +68,7 @@ ALL = ("head", "tail", "skid", "nose eye")
 
 def test_the_bench_without_a_mistake_gives_the_point(measured):
     measurement = measured(SHAFT, *(hang(name) for name in ALL), WEIGHING.format(*LOADS))
-    assert [q.value for q in measurement.quantities[:3]] == pytest.approx(CG.tolist(), abs=0.1)
+    assert [signed(q) for q in measurement.quantities[:3]] == pytest.approx(CG.tolist(), abs=0.1)
     assert measurement.findings == ()
 
 
@@ -136,7 +142,8 @@ def test_two_nearly_parallel_hangs_give_nothing_along_their_lines(measured):
     low = '[[hang]]\nname = "low"\npoint_mm = { aft = 305, up = 60 }\nangles_by = "pictures"\nnose_up_deg = 3.8\n'
     measurement = measured(hang("head"), low + "right_down_deg = 0\n")
     forward, _, down = measurement.quantities[:3]
-    assert forward.value == pytest.approx(-310, abs=10)
+    assert forward.name.endswith(", aft")
+    assert forward.value == pytest.approx(310, abs=10)
     assert down.value is None
     assert "the plumb lines cross at 1° at most" in down.reason
     assert "turn it further" in down.reason
@@ -153,7 +160,7 @@ def test_a_scale_that_was_not_zeroed_leaves_the_hangs_their_say(measured):
     measurement = measured(
         "[worksheet]\nmass_g = 1840\n", *(hang(n) for n in ALL), WEIGHING.format(*(load + 40 for load in LOADS))
     )
-    assert [q.value for q in measurement.quantities[:3]] == pytest.approx(CG.tolist(), abs=0.1)
+    assert [signed(q) for q in measurement.quantities[:3]] == pytest.approx(CG.tolist(), abs=0.1)
     assert [f.code for f in measurement.findings] == ["loads-do-not-add-up"]
     assert measurement.outcome is Outcome.NOT_SHOWN
 

@@ -25,6 +25,12 @@ def hang(name, point, angle):
     return f'[[hang]]\nname = "{name}"\npoint_mm = {{ {point} }}\nangles_by = "pictures"\n{word} = {abs(angle):.5f}\n'
 
 
+def signed(quantity):
+    """Give a distance along forward, right or down, whichever word it was told with."""
+    backwards = quantity.name.endswith((", aft", ", left", ", up"))
+    return None if quantity.value is None else -quantity.value if backwards else quantity.value
+
+
 @pytest.fixture
 def centre(tmp_path, demo_airframe):
     """Give the measured CG from the reference, mm forward, right, down, and what goes with it."""
@@ -34,7 +40,7 @@ def centre(tmp_path, demo_airframe):
         path.write_text(f'[reference]\npoint = "the shaft"\n{text}', encoding="utf-8")
         airframe = demo_airframe("dunlin")
         measurement = measure_cg(airframe, read_worksheet(path, airframe))
-        values = [q.value for q in measurement.quantities[:3]]
+        values = [signed(q) for q in measurement.quantities[:3]]
         return values, measurement
 
     return find
@@ -139,7 +145,7 @@ def test_a_sensor_ahead_right_and_below_has_positive_distances_and_those_words(c
         + hang("second", SECOND, SECOND_ANGLE).replace("[[hang]]", "[[hang]]\nright_down_deg = 0")
         + '[[place]]\nname = "sensor"\nat_mm = { forward = 50, right = 7, down = 70 }\n'
     )
-    values = [q.value for q in measurement.quantities if q.name.startswith("sensor from CG")]
+    values = [signed(q) for q in measurement.quantities if q.name.startswith("sensor from CG")]
     assert values == pytest.approx([30.0, 7.0, 40.0], abs=1e-3)
     (entry,) = measurement.entries
     assert (entry.table, entry.key, entry.value) == (

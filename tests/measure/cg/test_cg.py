@@ -1,5 +1,7 @@
 """The centre of gravity is given with its uncertainty or not at all, and declared places are held against it."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -22,8 +24,20 @@ def shipped(captures, demo_airframe):
     return measure_cg(airframe, read_worksheet(captures / "dunlin-cg.toml", airframe))
 
 
+OPPOSITE = {"aft": "forward", "left": "right", "up": "down"}
+
+
+def signed(quantity):
+    """Give a distance along forward, right or down, whichever word it was told with."""
+    name, _, word = quantity.name.rpartition(", ")
+    if word not in OPPOSITE:
+        return quantity
+    turned = {key: None if getattr(quantity, key) is None else -getattr(quantity, key) for key in ("value", "declared")}
+    return replace(quantity, name=f"{name}, {OPPOSITE[word]}", **turned)
+
+
 def by_name(measurement):
-    return {q.name: q for q in measurement.quantities}
+    return {q.name: q for q in map(signed, measurement.quantities)}
 
 
 def test_the_shipped_bench_finds_the_places_that_the_demo_airframe_declares(shipped):
@@ -36,6 +50,14 @@ def test_the_shipped_bench_finds_the_places_that_the_demo_airframe_declares(ship
     places = {entry.table: entry.value for entry in shipped.entries}
     assert places["sensor",] == {"aft": 180, "left": 1, "up": 25}
     assert places["magnetometer",]["aft"] == 622
+
+
+def test_every_distance_is_told_along_the_word_it_lies_along(shipped):
+    names = [q.name for q in shipped.quantities[:6]]
+    assert names[0] == "CG from the tip of the nose, aft"
+    assert names[3] == "sensor from CG, aft"
+    assert names[5] == "sensor from CG, up"
+    assert all(q.value > 0 for q in shipped.quantities[:6] if q.declared != 0)
 
 
 def test_the_shipped_bench_is_drawn_from_the_side_and_from_above(shipped):
@@ -135,7 +157,7 @@ def test_readings_that_fit_badly_but_not_hopelessly_enlarge_the_uncertainty(meas
 
 def test_one_hang_alone_gives_no_number_along_its_line(measured):
     measurement = measured(HEAD + "nose_up_deg = 0\nright_down_deg = 0\n")
-    forward, right, down = measurement.quantities[:3]
+    forward, right, down = map(signed, measurement.quantities[:3])
     assert forward.value == pytest.approx(-300, abs=1e-6)
     assert right.value == pytest.approx(0, abs=1e-6)
     assert down.value is None
