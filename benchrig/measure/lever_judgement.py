@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.declaration.airframe import Sensor
-from benchrig.geometry.directions import DIRECTIONS, Vector, word_along
+from benchrig.geometry.directions import DIRECTIONS, Vector, opposite, word_along
 from benchrig.measure.guard_band import DEVIATIONS, held_against
 from benchrig.measure.lever_arm import LeverEstimate
 from benchrig.measure.measurement import Entry, Quantity
@@ -149,6 +149,17 @@ def rounded(value: float, spread: float) -> float | int:
     return round(value, decimals) if decimals else round(value)
 
 
+def distance(value: float, word: str) -> str:
+    """Write a distance, m, along a direction word without a sign.
+
+    Examples
+    --------
+    >>> distance(-0.0123, "forward")
+    '12.3 mm aft'
+    """
+    return f"{abs(value) * _MM:.1f} mm {word if value >= 0 else opposite(word)}"
+
+
 def _quantity(
     estimate: LeverEstimate, axis: int, declared: Vector | None, tolerance: float | None, origin: str = "CG"
 ) -> Quantity:
@@ -218,4 +229,4 @@ def _against_declared(estimate: LeverEstimate, sensor: Sensor) -> list[Finding]:
 
 
 def _place(axis: int, value: float) -> str:
-    return f"{abs(value) * _MM:.1f} mm {word_along(axis, 1 if value >= 0 else -1)}"
+    return distance(value, word_along(axis, 1))

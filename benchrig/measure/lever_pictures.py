@@ -12,7 +12,7 @@ from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.figure import Curve, Figure
 from benchrig.measure.lever_arm import LeverEstimate
 from benchrig.measure.lever_fit import Fit
-from benchrig.measure.lever_judgement import is_declared
+from benchrig.measure.lever_judgement import distance, is_declared
 
 _MM: Final = 1e3
 _NINETY_FIVE: Final = 2.4477  # standard deviations: the square root of the 95 % point of χ² with two degrees of freedom
@@ -62,9 +62,10 @@ def _plan(estimate: LeverEstimate, sensor: Sensor, view: _View) -> Figure:
         edge = _ellipse(estimate.fit.covariance[pick] * np.outer([1.0, view.sign], [1.0, view.sign]) * _MM**2)
         curves.append(Curve("where it lies with 95 % probability", x + edge[:, 0], y + edge[:, 1], "dashed"))
     across, upward = view.words
+    told = [distance(float(part[0]) / _MM, word) for part, word in ((x, across), (y, upward))]
     return Figure(
         title=f"{view.title}: where the sensor sits",
-        description=f"Measured {x[0]:.1f} mm {across} and {y[0]:.1f} mm {upward} of the centre of gravity.",
+        description=f"Measured {told[0]} and {told[1]} of the centre of gravity.",
         x_label=f"{across} of the CG, mm",
         y_label=f"{upward} of the CG, mm",
         curves=tuple(curves),

@@ -47,6 +47,7 @@ def find_spins(
     ----------
     read : Readings
     table : Turntable or None
+        Where the manifest has none, only a prompt makes a spin of a turn.
     prompts : sequence of Prompt
         Those of turntables are held against what is found.
 
@@ -63,7 +64,8 @@ def find_spins(
     for turn in steady_turns(read.rate, read.even.segment, read.even.step):
         prompt = _prompt_of(read, turn, asked)
         answered.add(prompt)
-        if prompt is None and (turn.turns(read.even.step) < _AS_A_SPIN or turn.speed < SLOWEST):
+        by_hand = table is None or turn.turns(read.even.step) < _AS_A_SPIN or turn.speed < SLOWEST
+        if prompt is None and by_hand:
             continue
         found = _stand(read, table, turn, read.name if prompt is None else prompt.place)
         if isinstance(found, Stand) and prompt is not None:

@@ -54,10 +54,14 @@ def test_an_airframe_that_stands_in_no_named_way_is_leaning():
     assert pose_of(np.array([0.0, -1.0, 0.0])) == "on left side"
 
 
-def test_a_spin_needs_no_prompt():
-    (stand,), remarks = found(spun(ARM, errors=CONSUMER), prompts=())
+def test_a_spin_on_a_table_needs_no_prompt():
+    (stand,), remarks = found(spun(ARM, errors=CONSUMER), prompts=(), turntable=table(pivot=None))
     assert stand.place == "bench.toml"
     assert remarks == ()
+
+
+def test_a_steady_turn_without_table_or_prompt_is_no_spin():
+    assert found(spun(ARM, errors=CONSUMER), prompts=()) == ((), ())
 
 
 def test_a_table_too_slow_is_named_with_its_speed():
@@ -135,7 +139,7 @@ def test_two_spins_share_the_rest_between_them_without_counting_it_twice():
         gyro_clipped=np.zeros(count + len(second.time), dtype=np.bool_),
         accelerometer_clipped=np.zeros(count + len(second.time), dtype=np.bool_),
     )
-    (slow, fast), _ = found(both, prompts=())
+    (slow, fast), _ = found(both, prompts=(), turntable=table())
     ends = slow.start + len(slow.rate) * slow.step
     assert ends <= fast.start
     assert np.linalg.norm(fast.turning) == pytest.approx(45 * np.pi / 30, rel=0.01)

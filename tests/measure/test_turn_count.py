@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from turning_bodies import CONSUMER, spun
+from turning_bodies import CONSUMER, spun, table
 
 from benchrig.measure.spin import find_spins
 from benchrig.measure.stand import Readings
@@ -17,7 +17,7 @@ ARM = (0.06, -0.03, 0.02)
 def counted(even, gain=1.0):
     stillness = find_rests(even)
     rate = (even.angular_rate - stillness.bias.value) * gain
-    (stand,), _ = find_spins(Readings(even, rate, even.acceleration, stillness, "bench"), None, ())
+    (stand,), _ = find_spins(Readings(even, rate, even.acceleration, stillness, "bench"), table(), ())
     return count_turns(stand)
 
 
