@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
 from typing import Final
 
 import numpy as np
@@ -12,12 +11,13 @@ import numpy as np
 from benchrig.capture.recording import Prompt, Turntable
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Matrix, Vector
+from benchrig.measure.lever_doubts import disagreement, miscount, odd_speed, restless
 from benchrig.measure.lever_fit import Fit, fit
-from benchrig.measure.lever_prior import SCALE, SPEED, Beforehand
-from benchrig.measure.spin import STANDARD_GRAVITY, find_spins, noise_at_rest, size_at_rest
+from benchrig.measure.lever_prior import Beforehand
+from benchrig.measure.spin import STANDARD_GRAVITY, find_spins, size_at_rest
 from benchrig.measure.stand import Readings, Remark, Stand
 from benchrig.measure.swing import find_swings
-from benchrig.measure.turn_count import TurnCount, count_turns
+from benchrig.measure.turn_count import count_turns
 from benchrig.signals.body import BoolArray, EvenRecording
 from benchrig.signals.rests import Stillness
 
@@ -28,15 +28,7 @@ EXPECTED_WITHIN: Final = 0.050
 of a spin, where the readings show nothing."""
 ANYWHERE: Final = 0.5
 """m: how far from where it is expected the sensor may be along an axis that the readings show."""
-STEADY_PIVOT: Final = 0.08
-"""m/s²: residual of a swing above which its pivot moved."""
-STEADY_TABLE: Final = 0.02
-"""m/s²: residual of a spin above which, if the accelerometer is no noisier at rest, something moved that should not."""
-DISAGREEMENT: Final = 20.0
-"""Squared distance of two stands' answers in standard deviations, of three axes: 1.7 in 10 000 are larger by chance."""
 
-_SURELY: Final = 3.0  # standard deviations
-_NOISIER: Final = 3.0
 _MOSTLY_ACROSS: Final = 0.5  # the cosine of 60°
 
 _NOWHERE: Final = np.full(3, np.nan)
@@ -122,11 +114,10 @@ def find_stands(
     kept, remarks = list(swings), [*no_spins, *no_swings]
     for spin in spins:
         count = count_turns(spin)
-        miscount = _miscount(spin, count)
-        speed = _odd_speed(spin, count)
-        remarks += [r for r in (miscount, None if miscount else speed) if r is not None]
-        if miscount is None:
-            kept.append(spin if speed is None else replace(spin, table_rate=None))
+        wrong, odd = miscount(spin, count), odd_speed(spin, count)
+        remarks += [r for r in (wrong or odd,) if r is not None]
+        if wrong is None:
+            kept.append(spin if odd is None else replace(spin, table_rate=None))
     return tuple(kept), tuple(remarks)
 
 
@@ -145,13 +136,13 @@ def estimate(airframe: Airframe, stands: Sequence[Stand], remarks: Sequence[Rema
     LeverEstimate
     """
     alone = [(s, solve(airframe, [s])) for s in stands]
-    restless = [_restless(s, f) for s, f in alone]
-    remarked = [*remarks, *(r for r in restless if r is not None)]
-    steady = [pair for pair, r in zip(alone, restless, strict=True) if r is None]
+    moved = [restless(s, f) for s, f in alone]
+    remarked = [*remarks, *(r for r in moved if r is not None)]
+    steady = [pair for pair, r in zip(alone, moved, strict=True) if r is None]
     known = [(s, f) for s, f in steady if s.pivot is not None]
     unknown = [(s, f) for s, f in steady if s.pivot is None]
     about = tuple((s, _told((s,), f, ())) for s, f in unknown)
-    clash = _disagreement(known)
+    clash = disagreement(known)
     if clash is not None:
         remarked.append(clash)
     if clash is not None or not known:
@@ -225,61 +216,3 @@ def _untold(stands: Sequence[Stand], axis: int) -> str:
         pose = "on its tail" if axis == 2 else "level"  # noqa: PLR2004 - down
         return f"a spin shows nothing along its axis; one with the airframe {pose} would show it"
     return "the airframe leaned on the table, which mixes in what the spin does not show; spin it upright as well"
-
-
-def _miscount(stand: Stand, count: TurnCount) -> Remark | None:
-    if count.ratio is None or count.fits:
-        return None
-    reason = f"gravity counts {count.ratio:.2f} turns to each turn of the gyro"
-    if count.ratio < 0:
-        reason = "gravity goes round in the airframe the wrong way for the way the gyro says that it turns"
-    fix = "run benchrig check on six hand moves first: the gyro's sign, scale or axes are not as declared"
-    return Remark("spin-miscounted", stand.place, reason, fix)
-
-
-def _odd_speed(stand: Stand, count: TurnCount) -> Remark | None:
-    """Doubt a stated speed that neither the gyro nor gravity bears out; the spin itself stays good."""
-    if stand.table_rate is None:
-        return None
-    ratio, spread = (1.0, SCALE) if count.ratio is None or count.spread > SCALE else (count.ratio, count.spread)
-    speed = float(np.linalg.norm(stand.turning)) * ratio
-    if abs(speed - stand.table_rate) < _SURELY * np.hypot(spread, SPEED) * stand.table_rate:
-        return None
-    seen, stated = speed * 30 / np.pi, stand.table_rate * 30 / np.pi
-    reason = f"the table is stated to turn at {stated:.2f} rpm, and turned at {seen:.2f} rpm"
-    fix = "correct rpm in the manifest, or leave it out: the place does not need it"
-    return Remark("turntable-speed-differs", stand.place, reason, fix, refused=False)
-
-
-def _restless(stand: Stand, found: Fit) -> Remark | None:
-    """Refuse a stand about a point that moved: its own best fit leaves too much."""
-    left = found.noise[0]
-    if stand.kind == "swing":
-        if left < STEADY_PIVOT:
-            return None
-        reason = f"the pivot moved: {left:.2f} m/s² are left over, where a fixed one leaves less than {STEADY_PIVOT:g}"
-        return Remark("swing-pivot-moved", stand.place, reason, "hang or hold it on a ball or a hook that cannot move")
-    limit = max(STEADY_TABLE, _NOISIER * noise_at_rest(stand))
-    if left < limit:
-        return None
-    reason = f"{left:.3f} m/s² are left over, where a steady table leaves less than {limit:.2g}"
-    fix = (
-        "fix the airframe on the table, motor off, and put the table on firm ground; if it was so, run benchrig check: "
-        "the two sensors do not tell one story"
-    )
-    return Remark("spin-unsteady", stand.place, reason, fix)
-
-
-def _disagreement(known: Sequence[tuple[Stand, Fit]]) -> Remark | None:
-    """Find two stands that do not give one place, each by itself."""
-    for (a, first), (b, second) in combinations(known, 2):
-        apart, spread = first.place - second.place, first.covariance + second.covariance
-        if float(apart @ np.linalg.solve(spread, apart)) > DISAGREEMENT:
-            worst = int(np.argmax(np.abs(apart) / np.sqrt(np.diag(spread))))
-            reason = (
-                f"{a.place} and {b.place} put the sensor {abs(apart[worst]) * 1e3:.0f} mm apart "
-                f"along {('forward', 'right', 'down')[worst]}"
-            )
-            fix = "measure both pivots from the CG again; if they are right, run benchrig check on the unit's axes"
-            return Remark("lever-stands-disagree", b.place, reason, fix)
-    return None

@@ -24,6 +24,7 @@ QUIETEST: Final = 0.001
 _FIRST_NOISE: Final = 0.05
 _STEPS: Final = 12
 _CLOSE: Final = 1e-7  # m
+_SETTLED: Final = 1e-5  # m
 _NUDGE: Final = 1e-6
 _FEWEST_BLOCKS: Final = 6
 _BLOCK: Final = 0.5  # s, of a swing
@@ -43,6 +44,8 @@ class Fit:
         Of `place`; it is the sum of `budget`.
     budget : mapping of str to ndarray, shape (3, 3), m²
         What each mechanism of error adds.
+    settled : bool
+        Whether the steps came to an end.
     gyro : ndarray, shape (3, 3)
         By ``I + gyro`` the gyro's rates are mended.
     gyro_covariance : ndarray, shape (9, 9)
@@ -59,6 +62,7 @@ class Fit:
     place: Vector
     covariance: Matrix
     budget: Mapping[str, Matrix]
+    settled: bool
     gyro: Matrix
     gyro_covariance: Matrix
     stands: tuple[Stand, ...]
@@ -105,12 +109,14 @@ def fit(stands: Sequence[Stand], beforehand: Beforehand) -> Fit:
     correlation = tuple(_correlation(s, r) for s, r in zip(stands, residuals, strict=True))
     noise = [np.maximum(r.std(axis=0), QUIETEST) * np.sqrt(c) for r, c in zip(residuals, correlation, strict=True)]
     unknowns, information, inverse = _solved(stands, unknowns, mean, prior, noise)
+    last, _, _ = _solved(stands, unknowns, mean, prior, noise, steps=1)
     residuals = _residuals(stands, unknowns)
     forces = [stand.where.means(stand.force) for stand in stands]
     return Fit(
         place=unknowns[PLACE],
         covariance=inverse[PLACE, PLACE],
         budget=_budget(information, inverse, prior, len(stands)),
+        settled=bool(np.abs(last[PLACE] - unknowns[PLACE]).max() < _SETTLED),
         gyro=unknowns[GYRO].reshape(3, 3),
         gyro_covariance=inverse[GYRO, GYRO],
         stands=tuple(stands),
@@ -122,10 +128,16 @@ def fit(stands: Sequence[Stand], beforehand: Beforehand) -> Fit:
 
 
 def _solved(
-    stands: Sequence[Stand], unknowns: Vector, mean: Vector, prior: Vector, noise: Sequence[Vector]
+    stands: Sequence[Stand],
+    unknowns: Vector,
+    mean: Vector,
+    prior: Vector,
+    noise: Sequence[Vector],
+    *,
+    steps: int = _STEPS,
 ) -> tuple[Vector, Mapping[str, Matrix], Matrix]:
     """Go to the least sum of squares by Gauss-Newton steps; give the information of each kind, and its inverse."""
-    for _ in range(_STEPS):
+    for _ in range(steps):
         information, gradient = _normal(stands, unknowns, noise)
         whole = sum(information.values()) + np.diag(prior**-2)
         # in units of what is held beforehand, so that metres and m/s² do not spoil the digits
