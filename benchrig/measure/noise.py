@@ -144,8 +144,8 @@ def noise_of(even: EvenRecording, stretches: Sequence[tuple[int, int]]) -> Noise
     figures: list[Figure] = []
     for triad, values in ((_GYRO, even.angular_rate), (_ACCELEROMETER, even.acceleration)):
         readings = [read_noise([column[a:b] for a, b in stretches], even.step) for column in values.T]
-        for axis, reading in zip(SENSOR_AXES, readings, strict=True):
-            quantities += _quantities(triad, axis, reading)
+        rows = [_quantities(triad, axis, reading) for axis, reading in zip(SENSOR_AXES, readings, strict=True)]
+        quantities += [quantity for kind in zip(*rows, strict=True) for quantity in kind]
         if any(len(reading.tau) for reading in readings):
             figures.append(_figure(triad, readings))
     spectrum = vibration_spectrum(even, stretches, LOWEST_LINE)
@@ -193,10 +193,10 @@ def _why_not(level: Level, scale: _Scale) -> str:
     """Say why there is no value, how large it could be, and how long a recording would show it."""
     if level.bound is None:
         return level.reason
-    said = f"{level.reason}; it is below {_rounded(level.bound * scale.factor)} {scale.unit}"
+    said = f"below {_rounded(level.bound * scale.factor)} {scale.unit}, hidden by other noise"
     if level.needed is None:
-        return f"{said}, too little for a recording of two days"
-    return f"{said}; one as large as that takes {duration(level.needed)} at rest to show, a smaller one longer"
+        return f"{said}, and too little for a recording of two days"
+    return f"{said}; {duration(level.needed)} at rest would show that much, longer shows less"
 
 
 def _rounded(value: float) -> str:
