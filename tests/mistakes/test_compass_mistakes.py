@@ -1,0 +1,252 @@
+"""What people do wrong with a compass: each gets a clear word, none a wrong number or a line for the file."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+import pytest
+
+from benchrig.attitude.earth_field import Place, earth_field
+from benchrig.capture.reader import read_capture
+from benchrig.errors import AirframeFileError, CaptureError
+from benchrig.measure.compass_quantities import hard_iron
+from benchrig.measure.compass_study import study_compass
+from benchrig.measure.magnetometer import measure_magnetometer
+from benchrig.outcome import Outcome
+from benchrig.simulation.bench import simulate
+from benchrig.simulation.faults import parse_faults
+from benchrig.simulation.files import write_capture
+from benchrig.simulation.options import Options
+
+TWO_TURNS = ("level", "level turn", "tilted turn", "level")
+LEVEL_TURN = ("level", "level turn", "level")
+DAY = date(2026, 11, 25)
+
+
+@pytest.fixture(scope="module")
+def bench(demo_airframe, tmp_path_factory):
+    """Simulate a helicopter's turns with faults; give the airframe, the bench and what was read back."""
+
+    @functools.cache
+    def make(*faults, motions=TWO_TURNS, seed=3, **options):
+        airframe = demo_airframe("dunlin")
+        chosen = parse_faults(faults, airframe)
+        made = simulate(airframe, seed=seed, faults=chosen, options=Options(motions=motions, **options))
+        path = write_capture(made, tmp_path_factory.mktemp("mistake") / "mistake").manifest
+        return airframe, made, read_capture(path, airframe)
+
+    return make
+
+
+@pytest.fixture(scope="module")
+def right(bench):
+    return bench()
+
+
+def of(latitude):
+    """Give the field at a place of this latitude, deg north."""
+    return earth_field(Place(np.radians(latitude), np.radians(10.0)), DAY)
+
+
+def codes(found):
+    return {f.code for f in found.findings if f.severity != "advice"}
+
+
+def says_no_iron(found):
+    """Whether neither a number of hard iron nor a line for the file is given."""
+    told = [q for q in found.quantities if q.name.startswith("hard iron") and q.value is not None]
+    return not told and not found.entries
+
+
+@pytest.mark.parametrize("axis", ["x", "y", "z"])
+def test_a_wrong_sign_of_one_axis_is_named(bench, axis):
+    airframe, _, recording = bench(f"magnetometer-sign={axis}")
+    found = measure_magnetometer(airframe, [recording])
+    assert (found.outcome, codes(found)) == (Outcome.FAIL, {"compass-axes-differ"})
+    said = {"x": ("aft", "forward"), "y": ("left", "right"), "z": ("up", "down")}[axis]
+    assert f"its {axis} axis along {said[0]}, the file says {said[1]}." in found.findings[0].text
+    assert "No mounting can mend this" in found.findings[0].fix
+    assert says_no_iron(found)
+
+
+def test_two_swapped_axes_are_named(bench):
+    airframe, made, recording = bench()
+    swapped = replace(recording, magnetic_field=recording.magnetic_field[:, [1, 0, 2]])
+    found = measure_magnetometer(airframe, [swapped])
+    assert codes(found) == {"compass-axes-differ"}
+    assert "its x axis along right, the file says forward; its y axis along forward" in found.findings[0].text
+    assert next(q for q in found.quantities if q.name == "heading against the gyro").outcome is Outcome.FAIL
+    assert says_no_iron(found)
+    assert made.compass_model is not None
+
+
+@pytest.mark.parametrize("words", ["left,forward,down", "aft,left,down", "forward,down,left"])
+def test_another_mounting_is_named_in_words(bench, words):
+    airframe, _, recording = bench(f"magnetometer-mounting={words}")
+    found = measure_magnetometer(airframe, [recording])
+    assert codes(found) == {"compass-axes-differ"}
+    declared = {"x": "forward", "y": "right", "z": "down"}
+    for axis, word in zip("xyz", words.split(","), strict=True):
+        if word != declared[axis]:
+            assert f"its {axis} axis along {word}, the file says {declared[axis]}" in found.findings[0].text
+    assert says_no_iron(found)
+
+
+def test_all_three_signs_turned_are_seen_by_the_dip_alone(bench):
+    airframe, _, recording = bench("magnetometer-sign=xyz")
+    found = measure_magnetometer(airframe, [recording])
+    assert codes(found) == {"compass-dip-reversed"}
+    assert "points up by 66°, and here it must point down" in found.findings[0].text
+    assert found.entries == ()
+    silent = replace(airframe, magnetometer=replace(airframe.magnetometer, hemisphere=None))
+    unsigned = measure_magnetometer(silent, [recording])
+    assert codes(unsigned) == set()
+    assert any("common sign of all three axes is not told" in sentence for sentence in unsigned.unknown)
+
+
+@pytest.mark.parametrize("axis", ["x", "y"])
+def test_a_level_turn_alone_shows_a_heading_that_turns_backwards(bench, axis):
+    airframe, _, recording = bench(f"magnetometer-sign={axis}", motions=LEVEL_TURN)
+    found = measure_magnetometer(airframe, [recording])
+    assert (found.outcome, codes(found)) == (Outcome.FAIL, {"compass-axes-differ"})
+    sense = next(q for q in found.quantities if q.name == "heading against the gyro")
+    assert sense.value == pytest.approx(-1.0, abs=0.05)
+    assert says_no_iron(found)
+
+
+def test_the_wrong_letter_of_the_latitude_is_named(right):
+    airframe, _, recording = right
+    found = measure_magnetometer(airframe, [recording], of(-52.0))
+    assert codes(found) == {"compass-dip-reversed", "hemisphere-differs"}
+    assert any("Correct --latitude, or hemisphere" in f.fix for f in found.findings)
+    assert found.entries == ()
+
+
+def test_a_hemisphere_declared_wrongly_is_named(right):
+    airframe, _, recording = right
+    wrong = replace(airframe, magnetometer=replace(airframe.magnetometer, hemisphere="south"))
+    found = measure_magnetometer(wrong, [recording])
+    assert codes(found) == {"compass-dip-reversed"}
+    with_place = measure_magnetometer(wrong, [recording], of(52.0))
+    assert codes(with_place) == {"hemisphere-differs"}
+    assert found.entries == with_place.entries == ()
+
+
+def test_a_place_far_from_the_bench_is_seen_by_the_field(right):
+    airframe, _, recording = right
+    found = measure_magnetometer(airframe, [recording], of(15.0))
+    assert codes(found) == {"compass-field-differs"}
+    assert found.entries == ()
+
+
+@pytest.mark.parametrize("span", [(8.0, 12.0), (14.0, 1e3)], ids=["a motor ran for 4 s", "a part was put on"])
+def test_iron_or_current_that_changed_midway_gives_no_number(right, span):
+    airframe, _, recording = right
+    on = (recording.time > span[0]) & (recording.time < span[1])
+    disturbed = recording.magnetic_field + on[:, None] * np.array([4.0, 2.0, -5.0]) * 1e-6
+    found = measure_magnetometer(airframe, [replace(recording, magnetic_field=disturbed)])
+    assert (found.outcome, codes(found)) == (Outcome.NOT_SHOWN, {"compass-iron-changed"})
+    assert says_no_iron(found)
+
+
+def test_a_current_that_hums_is_not_taken_for_iron(right):
+    airframe, made, recording = right
+    hum = 6e-6 * np.sin(2 * np.pi * 13.0 * recording.time)[:, None] * np.array([1.0, 0.5, -0.3])
+    study = study_compass(airframe, [replace(recording, magnetic_field=recording.magnetic_field + hum)], None)
+    value, spread, reasons = hard_iron(study)
+    assert (np.abs(value - made.compass_model.bias) < 4 * spread).all() or all(reasons)
+
+
+def steel(made, recording, airframe, moment, source):
+    """Give the compass's readings beside a magnetised lump at `source` (m, world axes), of a moment in A m²."""
+    pose = made.truth.attitude
+    arm = made.plan.path.pivot(made.time) + pose.apply(np.array(airframe.magnetometer.position)) - source
+    far = np.linalg.norm(arm, axis=1, keepdims=True)
+    along = arm / far
+    # the field of a dipole: any textbook of physics
+    field = 1e-7 * (3 * along * (along @ moment)[:, None] - moment) / far**3
+    sensed = pose.inv().apply(field) @ made.compass_model.body_from_sensor @ made.compass_model.gain.T
+    return replace(recording, magnetic_field=recording.magnetic_field + sensed)
+
+
+@pytest.mark.parametrize("moment", [6.0, 20.0])
+@pytest.mark.parametrize("seed", [3, 4])
+def test_turning_beside_steel_gives_no_number(bench, moment, seed):
+    airframe, made, recording = bench(seed=seed)
+    beside = steel(made, recording, airframe, np.array([0.0, 0.0, moment]), np.array([0.5, 0.0, 0.5]))
+    found = measure_magnetometer(airframe, [beside])
+    assert codes(found) == {"compass-iron-changed"}
+    assert says_no_iron(found)
+
+
+@pytest.mark.parametrize("seed", [3, 4])
+def test_an_uneven_room_widens_the_uncertainty_and_asks_for_another_place(bench, seed):
+    airframe, made, recording = bench(seed=seed)
+    above = steel(made, recording, airframe, np.array([0.0, 0.0, 6.0]), np.array([0.0, 0.0, 0.4]))
+    study = study_compass(airframe, [above], None)
+    value, spread, _ = hard_iron(study)
+    _, before, _ = hard_iron(study_compass(airframe, [recording], None))
+    assert (spread > 1.2 * before).all()
+    assert (np.abs(value - made.compass_model.bias) < 4 * spread).all()
+    found = measure_magnetometer(airframe, [above])
+    assert "compass-room-uneven" in {f.code for f in found.findings}
+    assert found.entries == ()
+
+
+def test_an_airframe_that_never_turned_tells_nothing(bench):
+    airframe, _, recording = bench(motions=("level", "level"))
+    found = measure_magnetometer(airframe, [recording])
+    assert (found.outcome, codes(found)) == (Outcome.NOT_SHOWN, {"compass-coverage"})
+    assert says_no_iron(found)
+
+
+def test_a_compass_that_stands_still_is_named(right):
+    airframe, _, recording = right
+    still = np.tile(recording.magnetic_field[0], (len(recording.time), 1))
+    found = measure_magnetometer(airframe, [replace(recording, magnetic_field=still)])
+    assert codes(found) == {"compass-not-shown"}
+    assert "never changes" in found.findings[0].text
+    assert found.outcome is Outcome.NOT_SHOWN
+
+
+@pytest.mark.parametrize("channel", [0, 1, 2])
+def test_one_dead_channel_gives_no_number(right, channel):
+    airframe, _, recording = right
+    dead = recording.magnetic_field.copy()
+    dead[:, channel] = dead[0, channel]
+    found = measure_magnetometer(airframe, [replace(recording, magnetic_field=dead)])
+    assert found.outcome is not Outcome.PASS
+    assert codes(found)
+    assert says_no_iron(found)
+
+
+@pytest.mark.parametrize("factor", [0.1, 10.0])
+def test_a_wrong_unit_of_the_field_is_a_fail_without_a_line(right, factor):
+    airframe, _, recording = right
+    found = measure_magnetometer(airframe, [replace(recording, magnetic_field=factor * recording.magnetic_field)])
+    assert codes(found) == {"compass-field-differs"}
+    assert found.entries == ()
+
+
+@pytest.mark.parametrize("fault", ["gyro-scale=2", "gyro-sign=z"])
+def test_a_unit_that_is_wrong_itself_gives_no_number_of_the_compass(bench, fault):
+    airframe, _, recording = bench(fault)
+    found = measure_magnetometer(airframe, [recording])
+    assert found.outcome is not Outcome.PASS
+    assert codes(found)
+    assert says_no_iron(found)
+
+
+def test_an_airframe_without_a_compass_is_refused(right, demo_airframe):
+    _, _, recording = right
+    with pytest.raises(AirframeFileError, match=r"knot\.toml: declares no \[magnetometer\]; add it with axes"):
+        measure_magnetometer(demo_airframe("knot"), [recording])
+
+
+def test_a_capture_without_a_compass_is_refused(right):
+    airframe, _, recording = right
+    with pytest.raises(CaptureError, match=r"mistake\.toml: names no magnetometer columns; name them under"):
+        measure_magnetometer(airframe, [replace(recording, magnetic_field=None)])
