@@ -140,7 +140,7 @@ def heading_sense(attitudes: Sequence[Matrix], stretches: Sequence[Stretch]) -> 
             heading = np.unwrap(headings(attitude[start:stop]))
             arc = _seen(heading) if level[start] and stop - start >= _SECTORS else 0.0
             if arc > most:
-                most, best = arc, _sense(heading, stretch.reading[start:stop, :2])
+                most, best = arc, _sense(heading, levelled(attitude[start:stop], stretch.reading[start:stop])[:, :2])
     return best
 
 
@@ -162,6 +162,14 @@ def _sense(heading: Vector, reading: Vector) -> HeadingSense:
 def headings(attitude: Matrix) -> Vector:
     """Give the heading of the nose, rad, shape (M,)."""
     return np.asarray(np.arctan2(attitude[:, 1, 0], attitude[:, 0, 0]))
+
+
+def levelled(attitude: Matrix, reading: Vector) -> Vector:
+    """Turn readings from the airframe's axes into level ones below its nose: its lean taken out, its heading kept."""
+    heading = headings(attitude)
+    cosine, sine = np.cos(heading), np.sin(heading)
+    north, east, down = np.einsum("nij,nj->in", attitude, reading)
+    return np.column_stack([cosine * north + sine * east, cosine * east - sine * north, down])
 
 
 def lean(attitude: Matrix) -> Vector:

@@ -7,8 +7,8 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.geometry.directions import Vector
-from benchrig.measure.compass_axes import UPRIGHT, lean
+from benchrig.geometry.directions import Matrix, Vector
+from benchrig.measure.compass_axes import UPRIGHT, lean, levelled
 from benchrig.measure.compass_study import CompassStudy, level_of
 from benchrig.measure.figure import Curve, Figure
 
@@ -29,19 +29,21 @@ def _circles(study: CompassStudy) -> Iterator[Figure]:
     if fit is None or study.doubt:
         return
     level = [lean(a) < UPRIGHT for a in fit.attitude]
-    read = np.concatenate([s.reading[one] for s, one in zip(study.stretches, level, strict=True)])
-    if len(read) < 2:  # noqa: PLR2004 - nothing to draw
+    poses: Matrix = np.concatenate([a[one] for a, one in zip(fit.attitude, level, strict=True)])
+    raw: Vector = np.concatenate([s.reading[one] for s, one in zip(study.stretches, level, strict=True)])
+    if len(raw) < 2:  # noqa: PLR2004 - nothing to draw
         return
-    read = read[_thin(len(read))]
-    mended = np.linalg.solve(fit.gain, (read - fit.hard).T).T
+    poses, raw = poses[_thin(len(raw))], raw[_thin(len(raw))]
+    read = levelled(poses, raw)
+    mended = levelled(poses, (raw - fit.hard) @ np.linalg.inv(fit.gain).T)
     size, _ = level_of(fit)
     around = np.linspace(0.0, 2 * np.pi, 73)
     off = float(np.hypot(*fit.hard[:2])) * 1e6
     yield Figure(
         title="With the iron taken out, level readings lie on one circle about zero.",
         description=(
-            f"Level readings, forward and right. As read their circle's centre lies {off:.1f} µT from zero; with iron "
-            f"and gains taken out they lie on the circle of the earth's level field, {size * 1e6:.1f} µT."
+            f"Level readings, forward and right, the lean taken out. As read their circle lies {off:.1f} µT off zero; "
+            f"with iron and gains taken out they lie on the circle of the earth's level field, {size * 1e6:.1f} µT."
         ),
         x_label="right, µT",
         y_label="forward, µT",

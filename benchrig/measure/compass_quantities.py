@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.attitude.earth_field import DIP_SPREAD, SIZE_SPREAD
+from benchrig.attitude.earth_field import DIP_SPREAD, SIZE_SPREAD, EarthField
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.geometry.rotations import vector_from_matrix
 from benchrig.measure.clearance import clearances, heading_error, wire_field
@@ -22,6 +22,10 @@ TOLD_IRON: Final = 2.5e-6
 
 ENTRY_IRON: Final = 1.2e-6
 """T: hard iron is written down where one standard deviation of each axis is no larger; 1 µT turns a heading by 3°."""
+
+STEADY_IRON: Final = 0.1e-6
+STEADY_GAIN: Final = 2e-3
+"""T, and parts of one: what a consumer compass wanders within minutes, at least (from memory)."""
 
 SENSE_TOLERANCE: Final = 0.1
 BIAS_TOLERANCE: Final = 2e-6
@@ -65,8 +69,9 @@ def hard_iron(study: CompassStudy) -> tuple[Vector, Vector, tuple[str, ...]]:
 
 
 def _hard_covariance(study: CompassStudy, fit: IronFit) -> Matrix:
-    """Give that of the fit, widened by what an uneven room can do; shape (3, 3), T²."""
-    return fit.hard_covariance + np.eye(3) * (UNEVEN * study.unevenness) ** 2
+    """Give that of the fit, widened by what an uneven room and the compass's own wander do; shape (3, 3), T²."""
+    widened: Matrix = fit.hard_covariance + np.eye(3) * float(np.hypot(UNEVEN * study.unevenness, STEADY_IRON)) ** 2
+    return widened
 
 
 def _untold(study: CompassStudy, spread: float, axis: Vector) -> str:
@@ -89,7 +94,7 @@ def gain_matrix(study: CompassStudy, fit: IronFit) -> tuple[Matrix, Matrix]:
     common = np.eye(9) - np.outer(np.eye(3).ravel(), np.eye(3).ravel()) / 3
     covariance = common @ turn @ fit.covariance[:9, :9] @ turn.T @ common.T / mean**2
     uneven = UNEVEN * study.unevenness / max(float(np.linalg.norm(fit.earth)), 1e-12)
-    return gain / mean, np.hypot(np.sqrt(np.diag(covariance)).reshape(3, 3), uneven)
+    return gain / mean, np.hypot(np.sqrt(np.diag(covariance)).reshape(3, 3), np.hypot(uneven, STEADY_GAIN))
 
 
 def _maps(study: CompassStudy) -> Quantity:
@@ -168,7 +173,7 @@ def _field(study: CompassStudy) -> Iterator[Quantity]:
     reason = field_untold(study)
     if study.fit is None or reason:
         judged = Outcome.NOT_APPLICABLE if model is None else Outcome.NOT_SHOWN
-        said = (None, None) if model is None else (model.size * 1e6, float(np.degrees(model.dip)))
+        said = (None, None) if model is None else _said(model)
         for name, unit, one in zip(names, ("uT", "deg"), said, strict=True):
             yield Quantity(name, None, None, unit, reason, one, judged)
         return
@@ -179,15 +184,21 @@ def _field(study: CompassStudy) -> Iterator[Quantity]:
         yield Quantity(names[0], size * 1e6, size_spread * 1e6, "uT", "as the compass counts: its gains average 1")
         yield _signed_dip(study, Quantity(names[1], found, unsure, "deg"))
         return
+    said_size, said_dip = _said(model)
     outcome = held_against(size, float(np.hypot(size_spread, SIZE_SPREAD)), model.size, SIZE_TOLERANCE * model.size)
     limit = f"within {SIZE_TOLERANCE:.0%} of the World Magnetic Model, by two standard deviations"
-    yield Quantity(names[0], size * 1e6, size_spread * 1e6, "uT", "", model.size * 1e6, outcome, limit)
+    yield Quantity(names[0], size * 1e6, size_spread * 1e6, "uT", "", said_size, outcome, limit)
     outcome = held_against(dip, float(np.hypot(dip_spread, DIP_SPREAD)), model.dip, DIP_TOLERANCE)
     limit = f"within {np.degrees(DIP_TOLERANCE):.0f}° of the World Magnetic Model, by two standard deviations"
-    yield Quantity(names[1], found, unsure, "deg", "", float(np.degrees(model.dip)), outcome, limit)
+    yield Quantity(names[1], found, unsure, "deg", "", said_dip, outcome, limit)
     east = float(np.degrees(model.declination))
     reason = "from the World Magnetic Model; a compass shows magnetic north, east of true north by this"
     yield Quantity("declination at the place", east, float(np.degrees(DIP_SPREAD)), "deg", reason)
+
+
+def _said(model: EarthField) -> tuple[float, float]:
+    """Give size, µT, and dip, deg, of the model's field, as finely as it means anything."""
+    return round(model.size * 1e6, 2), round(float(np.degrees(model.dip)), 1)
 
 
 def field_untold(study: CompassStudy) -> str:

@@ -158,5 +158,7 @@ def _method(study: CompassStudy) -> Iterator[str]:
     yield (f"A smaller one that stands out widens the uncertainty by {UNEVEN:g} times its size: the room is uneven.")
     if study.place_field is not None:
         yield "The field of the place is that of the World Magnetic Model, of the earth alone, without buildings."
-    yield "Clearances of 100 mm and 380 mm are common practice; no published source for them was found."
-    yield "The field of a lead is that of one long straight wire, µ₀ I / (2π r)."
+    if study.airframe.clearances:
+        yield "Clearances of 100 mm and 380 mm are common practice; no published source for them was found."
+    if study.compass.nearby_current is not None:
+        yield "The field of a lead is that of one long straight wire, µ₀ I / (2π r)."

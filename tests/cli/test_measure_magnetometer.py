@@ -10,7 +10,7 @@ import pytest
 from click import BadParameter
 
 from benchrig.cli.main import exit_status
-from benchrig.cli.measure.place import Angle
+from benchrig.cli.measure.place import latitude, longitude
 from benchrig.declaration.airframe_file import read_airframe
 from benchrig.simulation.bench import simulate
 from benchrig.simulation.files import write_capture
@@ -100,10 +100,14 @@ def test_a_recording_without_a_day_asks_for_one(turns, tmp_path, capsys):
 
 @pytest.mark.parametrize(("text", "degrees"), [("52.1N", 52.1), ("33,9 s", -33.9), ("0N", 0.0), ("4.9°N", 4.9)])
 def test_angles_are_read_by_their_letter(text, degrees):
-    assert math.degrees(Angle("NS", 90).convert(text, None, None)) == pytest.approx(degrees)
+    assert math.degrees(latitude(text)) == pytest.approx(degrees)
 
 
 @pytest.mark.parametrize("text", ["", "N", "52.1.3N", "nanN", "1e2N", "52N 10", "٥N"])
 def test_what_is_no_angle_is_refused(text):
     with pytest.raises(BadParameter, match="write degrees and a letter"):
-        Angle("NS", 90).convert(text, None, None)
+        latitude(text)
+
+
+def test_west_is_negative():
+    assert math.degrees(longitude("70.7W")) == pytest.approx(-70.7)

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from benchrig.cli.measure import place
 from benchrig.cli.measure.delivery import delivered
-from benchrig.cli.measure.place import Angle
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,8 +22,10 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("airframe", type=click.Path(path_type=Path))
 @click.argument("captures", metavar="CAPTURE...", nargs=-1, required=True, type=click.Path(path_type=Path))
-@click.option("--latitude", type=Angle("NS", 90), help="Of the bench, as 52.1N or 33.9S; for the earth's field there.")
-@click.option("--longitude", type=Angle("EW", 180), help="Of the bench, as 4.9E or 70.7W.")
+@click.option(
+    "--latitude", type=place.latitude, metavar="DEGREES", help="Of the bench, as 52.1N or 33.9S: for the field there."
+)
+@click.option("--longitude", type=place.longitude, metavar="DEGREES", help="Of the bench, as 4.9E or 70.7W.")
 @click.option("--height-m", type=float, default=0.0, show_default=True, help="Of the bench above the sea.")
 @click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), help="Of the recording, if its manifest has none.")
 @delivered

@@ -12,52 +12,41 @@ _WRITTEN: Final = re.compile(r"\s*([0-9]+(?:[.,][0-9]*)?)\s*°?\s*([A-Za-z])\s*"
 _BARE: Final = re.compile(r"\s*[+\-−]?\s*[0-9]+(?:[.,][0-9]*)?\s*°?\s*", re.ASCII)
 
 
-class Angle(click.ParamType):
-    """Degrees followed by one of two letters, as ``52.1N``; converted to radians, the first letter positive.
+def latitude(text: str) -> float:
+    """Read a latitude, as ``52.1N`` or ``33.9S``; radians, north positive.
 
-    Parameters
-    ----------
-    letters : str
-        The positive one, then the negative one: ``"NS"`` or ``"EW"``.
-    largest : float
-        Degrees.
+    Raises
+    ------
+    click.BadParameter
+        If it is not a number and a letter, or over 90°.
 
     Examples
     --------
-    >>> round(math.degrees(Angle("NS", 90).convert("33.9S", None, None)), 6)
+    >>> round(math.degrees(latitude("33.9S")), 6)
     -33.9
     """
+    return _angle(text, ("N", "S"), 90, "52.1")
 
-    name = "angle"
 
-    def __init__(self, letters: str, largest: float) -> None:
-        self.letters = letters
-        self.largest = largest
+def longitude(text: str) -> float:
+    """Read a longitude, as ``4.9E`` or ``70.7W``; radians, east positive.
 
-    def get_metavar(self, param: click.Parameter, ctx: click.Context | None = None) -> str:  # noqa: ARG002 - click's signature
-        """Show the form in the help."""
-        return f"DEGREES[{'|'.join(self.letters)}]"
+    Raises
+    ------
+    click.BadParameter
+        If it is not a number and a letter, or over 180°.
+    """
+    return _angle(text, ("E", "W"), 180, "4.9")
 
-    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        """Read an angle.
 
-        Raises
-        ------
-        click.BadParameter
-            If it is not a number and a letter, or too large.
-        """
-        if isinstance(value, float):
-            return value
-        text = str(value)
-        first, second = self.letters
-        written = _WRITTEN.fullmatch(text)
-        if written is None or written[2].upper() not in self.letters:
-            sample = "52.1" if first == "N" else "4.9"
-            lacks = (
-                "a sign or a bare number does not say which side is meant" if _BARE.fullmatch(text) else "unreadable"
-            )
-            self.fail(f'"{text}": {lacks}; write degrees and a letter: {sample}{first} or {sample}{second}', param, ctx)
-        degrees = float(written[1].replace(",", "."))
-        if degrees > self.largest:
-            self.fail(f'"{text}": {self.largest:g}° at most', param, ctx)
-        return math.radians(degrees) * (1.0 if written[2].upper() == first else -1.0)
+def _angle(text: str, letters: tuple[str, str], largest: float, sample: str) -> float:
+    written = _WRITTEN.fullmatch(text)
+    if written is None or written[2].upper() not in letters:
+        lacks = "a sign or a bare number does not say which side is meant" if _BARE.fullmatch(text) else "unreadable"
+        raise click.BadParameter(
+            f'"{text}": {lacks}; write degrees and a letter: {sample}{letters[0]} or {sample}{letters[1]}'
+        )
+    degrees = float(written[1].replace(",", "."))
+    if degrees > largest:
+        raise click.BadParameter(f'"{text}": {largest:g}° at most')
+    return math.radians(degrees) * (1.0 if written[2].upper() == letters[0] else -1.0)
