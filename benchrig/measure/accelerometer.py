@@ -22,7 +22,7 @@ CROSS_BEFORE: Final = 0.02
 """Cross-talk that a unit may have before it is measured, as a standard deviation: data sheets of consumer units say
 ±2 % at most (PS-MPU-6000A-00 rev. 3.4, p. 13), and a unit that is measured may be worse than its sheet."""
 
-WORST_FIT: Final = 0.01 * STANDARD_GRAVITY
+WORST_FIT: Final = 0.005 * STANDARD_GRAVITY
 """m/s² rms: poses that disagree by more were not still, or the unit is not linear."""
 
 TOLD_BIAS: Final = 0.008 * STANDARD_GRAVITY

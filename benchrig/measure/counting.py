@@ -165,7 +165,8 @@ def share_of_copies(values: Vector) -> float:
     moving = same.mean(axis=0) < 1  # a dead channel repeats itself always, and says nothing
     if not moving.any() or len(same) == 0:
         return 0.0
+    alone = same[:, moving].mean(axis=0)
     together = float(same[:, moving].all(axis=1).mean())
-    chance = float(np.prod(same[:, moving].mean(axis=0)))
-    # chance is the product of what single channels do; copies raise all of them together
-    return together if together > COPIES and together > 3 * chance else 0.0
+    # by chance all repeat as often as the product says, copies as often as the channel that repeats least
+    between = float(np.sqrt(np.prod(alone) * alone.min()))
+    return together if together > max(COPIES, between) else 0.0

@@ -7,10 +7,10 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.geometry.directions import SENSOR_AXES, Vector
+from benchrig.geometry.directions import SENSOR_AXES
 from benchrig.measure.figure import Curve, Figure
 from benchrig.measure.guard_band import held_against
-from benchrig.measure.gyro_turns import TOLD, WORST_FIT, GyroFit, carried_misses
+from benchrig.measure.gyro_fit import TOLD, WORST_FIT, GyroFit
 from benchrig.measure.measurement import Entry, Quantity
 from benchrig.measure.sensor_part import Part, deserved, listed
 from benchrig.measure.table_turns import STATED
@@ -212,20 +212,15 @@ def _method(study: UnitStudy) -> tuple[str, ...]:
 
 def _figures(study: UnitStudy) -> tuple[Figure, ...]:
     fit = study.gyro
-    carries = [carry for s in study.sessions for carry in s.carries]
-    if fit is None or not carries:
+    if fit is None or not fit.carries:
         return ()
-    as_read, calibrated = (_degrees(carried_misses(carries, m, fit)) for m in (np.eye(3), fit.matrix))
-    number = np.arange(1.0, len(carries) + 1)
+    as_read, calibrated = np.degrees(fit.as_read), np.degrees(fit.misses)
+    number = np.arange(1.0, fit.carries + 1)
     verb = "follows" if fit.fits else "does not follow"
     description = (
-        f"Angle between gravity as the accelerometer reads it after each of {len(carries)} turns and as the gyro "
+        f"Angle between gravity as the accelerometer reads it after each of {fit.carries} turns and as the gyro "
         f"carries it there: as read up to {as_read.max():.1f}°, after calibration up to {calibrated.max():.1f}°."
     )
     curves = (Curve("as read", number, as_read, "cross"), Curve("calibrated", number, calibrated, "dots"))
     title = f"After calibration the gyro {verb} gravity from pose to pose."
     return (Figure(title, description, "turn, in order of time", "gyro misses gravity by, deg", curves),)
-
-
-def _degrees(angles: Vector) -> Vector:
-    return np.asarray(np.degrees(angles))

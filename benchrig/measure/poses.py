@@ -27,7 +27,7 @@ FACE: Final = np.radians(30.0)
 HAND_SPEED: Final = 0.02
 """m/s: by which a held airframe's speed may change over a pose; its mean reading is off by this over the duration."""
 
-_HANDS: Final = 0.2  # s at either end that belong to the hand that lays it down and takes it up
+_HANDS: Final = 0.5  # s at either end that belong to the hand that lays it down and takes it up
 _HAND_DRIFT: Final = np.radians(3.0)  # rad/s: a hold that turns faster is no pose
 _BLOCKS: Final = 8
 

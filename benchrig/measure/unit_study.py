@@ -11,7 +11,8 @@ from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Vector
 from benchrig.measure.accelerometer import AccelerometerFit, fit_accelerometer
-from benchrig.measure.gyro_turns import Carry, GyroFit, find_carries, fit_gyro
+from benchrig.measure.gyro_fit import GyroFit, fit_gyro
+from benchrig.measure.gyro_turns import Carry, find_carries
 from benchrig.measure.poses import Pose, find_poses
 from benchrig.measure.stand import Remark
 from benchrig.measure.table_turns import Spin, known_spins
