@@ -15,8 +15,8 @@ from benchrig.signals.body import BoolArray, EvenRecording
 LONGEST_BRIDGE: Final = 0.050
 """s: a step longer than this, and than 2.5 ordinary steps, is a gap. Shorter losses are bridged by a straight line."""
 
-SLOWEST_ATTITUDE: Final = 0.25
-"""s: a unit that gives its own attitude less often than this gives none."""
+SLOWEST_UPDATE: Final = 0.25
+"""s: a compass, or a unit's own attitude, that comes less often than this gives none. Common practice, no source."""
 
 FLAT_TOP: Final = 5
 """Samples: a channel that holds its extreme for so long has met the end of its range."""
@@ -64,7 +64,7 @@ def uniform(recording: Recording, sensor: Sensor) -> EvenRecording:
         segment=segment,
         angular_rate=resample(recording.angular_rate),
         acceleration=resample(recording.acceleration),
-        magnetic_field=None if recording.magnetic_field is None else resample(recording.magnetic_field),
+        magnetic_field=None if recording.magnetic_field is None else resample(_bridged(time, recording.magnetic_field)),
         unit_attitude=None if recording.unit_attitude is None else resample(_unbroken(time, recording.unit_attitude)),
         gyro_clipped=flag(clipped(recording.angular_rate, gyro_scale)),
         accelerometer_clipped=flag(clipped(recording.acceleration, accelerometer_scale)),
@@ -115,17 +115,24 @@ def _flat_tops(channel: Vector) -> BoolArray:
 
 
 def _unbroken(time: Vector, angles: Vector) -> Vector:
-    """Take the jumps at half a turn out of angles, and bridge rows without a new value, up to `SLOWEST_ATTITUDE`."""
-    known = np.flatnonzero(np.isfinite(angles).all(axis=1))
-    if not len(known):
-        return angles
-    whole = np.unwrap(angles[known], axis=0)
-    bridged = np.column_stack([np.interp(time, time[known], column) for column in whole.T])
+    """Take the jumps at half a turn out of angles, and bridge rows without a new value."""
+    whole = angles.copy()
+    known = np.isfinite(angles).all(axis=1)
+    whole[known] = np.unwrap(angles[known], axis=0)
+    return _bridged(time, whole)
+
+
+def _bridged(time: Vector, values: Vector) -> Vector:
+    """Fill rows without a new value by straight lines between those that have one, up to `SLOWEST_UPDATE` apart."""
+    known = np.flatnonzero(np.isfinite(values).all(axis=1))
+    if len(known) in {0, len(values)}:
+        return values
+    bridged = np.column_stack([np.interp(time, time[known], column) for column in values[known].T])
     later = np.searchsorted(time[known], time)
     before = time[known[np.maximum(np.searchsorted(time[known], time, side="right") - 1, 0)]]
     after = time[known[np.minimum(later, len(known) - 1)]]
     outside = (time < time[known[0]]) | (time > time[known[-1]])
-    bridged[outside | (after - before > SLOWEST_ATTITUDE)] = np.nan
+    bridged[outside | (after - before > SLOWEST_UPDATE)] = np.nan
     return bridged
 
 

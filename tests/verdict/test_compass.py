@@ -268,3 +268,12 @@ def test_a_compass_that_is_not_square_to_the_airframe_is_judged_by_its_rotation(
     judged = judge_compass(wrong, MOTIONS)
     assert judged.wiring.outcome is Outcome.FAIL
     assert "against its declared rotation" in judged.findings[0].text
+
+
+@pytest.mark.parametrize("every", [2, 7])
+def test_a_compass_slower_than_the_gyro_is_judged_by_the_rows_it_fills(dunlin, simulated_recording, every):
+    recording = simulated_recording("dunlin")
+    field = recording.magnetic_field.copy()
+    field[np.arange(len(field)) % every != 0] = np.nan
+    record = judge(dunlin, replace(recording, magnetic_field=field))
+    assert record.verdict is record.magnetometer.outcome is Outcome.PASS
