@@ -17,9 +17,7 @@ from benchrig.measure import lever_model as model
 from benchrig.measure.lever_model import ACCELEROMETER, DELAY, GYRO, OWN, PLACE, SHARED, SQUARENESS
 from benchrig.measure.lever_prior import GRAVITY, GRAVITY_SPREAD, LEVEL, SPEED, Beforehand, standard_deviations
 from benchrig.measure.stand import Stand
-
-QUIETEST: Final = 0.001
-"""m/s²: no mean over a window is surer than this, whatever it leaves over; a tenth of a mg."""
+from benchrig.measure.window import QUIETEST
 
 _FIRST_NOISE: Final = 0.05
 _STEPS: Final = 12

@@ -9,6 +9,7 @@ import numpy as np
 
 from benchrig.geometry.directions import Vector
 from benchrig.measure.stand import Stand
+from benchrig.measure.window import QUIETEST
 
 LARGEST_ERROR: Final = 0.06
 """Of the gyro's rate: a consumer unit is within ±3 % (PS-MPU-6000A-00 rev. 3.4, p. 12), and twice that is its limit."""
@@ -69,7 +70,7 @@ def count_turns(stand: Stand) -> TurnCount:
     ratio = _peak(ratios, amplitude, best)
     size = _goes_round(ratio, angle, across, steady)
     left = across - size * np.exp(-1j * ratio * angle)
-    noise = float(np.sqrt(np.mean(np.abs(left) ** 2) / len(left)))
+    noise = float(np.sqrt(max(np.mean(np.abs(left) ** 2), QUIETEST**2) / len(left)))
     # a mean over a window is shorter than what goes round in it
     shortened = np.sinc(np.linalg.norm(stand.turning) * stand.where.length / (2 * np.pi))
     sure = abs(size) > _SURE * noise

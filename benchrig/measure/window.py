@@ -19,6 +19,9 @@ from benchrig.signals.body import BoolArray, IntArray
 LENGTH: Final = 0.05
 """s: of a window."""
 
+QUIETEST: Final = 0.001
+"""m/s²: no mean over a window is surer than this, whatever it leaves over; a tenth of a mg."""
+
 THINNED: Final = 100.0
 """Hz: more samples show nothing of motions as slow as these, and cost time."""
 

@@ -49,6 +49,12 @@ def test_a_level_table_counts_nothing_and_accuses_nobody():
     assert count.fits
 
 
+def test_rounding_errors_count_no_turns():
+    """A table that is level to the last bit, and a sensor on its axis."""
+    count = counted(spun((0.0, 1e-300, 0.02), tilt_deg=0.0))
+    assert count.ratio is None
+
+
 def test_the_tilt_is_that_of_the_table():
     count = counted(spun(ARM, tilt_deg=2.0, errors=replace(CONSUMER, accelerometer_bias=(0.3, -0.2, 0.1))))
     assert count.tilt == pytest.approx(9.80665 * np.sin(np.radians(2.0) * np.hypot(1, 0.4)), rel=0.02)
