@@ -98,9 +98,29 @@ def _why_not(study: UnitStudy) -> str:
             f"gyro and gravity tell different stories: they miss one another by {np.degrees(fit.misfit):.0f}° rms, and "
             f"{np.degrees(WORST_FIT):.0f}° is the limit"
         )
+    if _speed_alone(study):
+        ratio = 1 / float(fit.scale[_spun(fit)])
+        return (
+            f"the gyro reads {ratio:.2f} times the stated speed of the table, which nothing else bears out: the speed "
+            "or the gyro's size is wrong"
+        )
     if not fit.fits:
         return "gyro and gravity tell one story only if the gyro's axes lay askew by more than those of a sound unit"
     return ""
+
+
+def _spun(fit: GyroFit) -> int:
+    """Give the axis that the spins tell most of."""
+    return int(np.argmin(fit.uncertainty / fit.scale))
+
+
+def _speed_alone(study: UnitStudy) -> bool:
+    """Whether a wrong size rests on a stated table speed and on nothing else."""
+    fit = study.gyro
+    stated = all(spin.by == "stated" for s in study.sessions for spin in s.spins)
+    if fit is None or fit.carries or not stated:
+        return False
+    return bool(abs(np.log(fit.scale[_spun(fit)])) > np.log1p(WRONG_SIZE))
 
 
 def _lacking(study: UnitStudy, axis: int) -> str:
@@ -123,6 +143,11 @@ def _rest_findings(study: UnitStudy) -> Iterator[Finding]:
 def _scale_findings(study: UnitStudy) -> Iterator[Finding]:
     fit = study.gyro
     if fit is None:
+        return
+    if _speed_alone(study):
+        why = _why_not(study)
+        fix = "Count the table's turns against a watch; or tilt it by 1° to 3°, so that gravity counts them."
+        yield Finding("table-speed-differs", "not shown", f"{why[0].upper()}{why[1:]}.", fix)
         return
     if not fit.fits:
         why = _why_not(study)
