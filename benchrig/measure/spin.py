@@ -116,16 +116,9 @@ def _stand(read: Readings, table: Turntable | None, turn: SteadyTurn, place: str
     for start, stop in rests:
         resting[start:stop] = True
     down = -read.force[resting].mean(axis=0)
-    size = float(np.linalg.norm(down))
-    if abs(size / STANDARD_GRAVITY - 1) > LARGEST_SIZE_ERROR:
-        reason = f"the accelerometer reads {size / STANDARD_GRAVITY:.2f} g at rest on the table"
-        return Remark("spin-size", place, reason, "correct its unit, range or count, or calibrate it")
-    down /= size
-    off = float(np.arccos(min(1.0, abs(turn.rate @ down) / turn.speed)))
-    if off > ALONG_GRAVITY:
-        reason = f"the airframe turned about an axis {np.degrees(off):.0f}° off the plumb line"
-        fix = "level the table; if it is, calibrate the accelerometer, or look at the unit's axes with benchrig check"
-        return Remark("spin-askew", place, reason, fix)
+    remark = _against_gravity(turn, down, place)
+    if remark is not None:
+        return remark
     usable = resting.copy()
     usable[turn.start : turn.stop] = True
     usable &= ~(read.even.gyro_clipped | read.even.accelerometer_clipped)
@@ -146,11 +139,25 @@ def _stand(read: Readings, table: Turntable | None, turn: SteadyTurn, place: str
         where=where,
         still=still,
         turning=turn.rate,
-        pose=pose_of(down),
+        pose=pose_of(down / np.linalg.norm(down)),
         pivot=None if table is None else table.pivot,
         table_rate=None if table is None else table.rate,
         turns=turn.turns(step),
     )
+
+
+def _against_gravity(turn: SteadyTurn, down: Vector, place: str) -> Remark | None:
+    """Refuse a spin whose rests do not read one g, or not along its axis; `down` is minus what they read, m/s²."""
+    size = float(np.linalg.norm(down))
+    if abs(size / STANDARD_GRAVITY - 1) > LARGEST_SIZE_ERROR:
+        reason = f"the accelerometer reads {size / STANDARD_GRAVITY:.2f} g at rest on the table"
+        return Remark("spin-size", place, reason, "correct its unit, range or count, or calibrate it")
+    off = float(np.arccos(min(1.0, abs(turn.rate @ down) / (turn.speed * size))))
+    if off > ALONG_GRAVITY:
+        reason = f"the airframe turned about an axis {np.degrees(off):.0f}° off the plumb line"
+        fix = "level the table; if it is, calibrate the accelerometer, or look at the unit's axes with benchrig check"
+        return Remark("spin-askew", place, reason, fix)
+    return None
 
 
 def _too_little(turn: SteadyTurn, step: float, place: str) -> Remark | None:
