@@ -152,7 +152,8 @@ def _against_gravity(turn: SteadyTurn, down: Vector, place: str) -> Remark | Non
     if abs(size / STANDARD_GRAVITY - 1) > LARGEST_SIZE_ERROR:
         reason = f"the accelerometer reads {size / STANDARD_GRAVITY:.2f} g at rest on the table"
         return Remark("spin-size", place, reason, "correct its unit, range or count, or calibrate it")
-    off = float(np.arccos(min(1.0, abs(turn.rate @ down) / (turn.speed * size))))
+    cosine = abs(float(turn.rate @ down)) / (turn.speed * size)
+    off = float(np.arccos(min(1.0, cosine)))
     if off > ALONG_GRAVITY:
         reason = f"the airframe turned about an axis {np.degrees(off):.0f}° off the plumb line"
         fix = "level the table; if it is, calibrate the accelerometer, or look at the unit's axes with benchrig check"
