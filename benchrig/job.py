@@ -54,7 +54,7 @@ def judge(airframe: Airframe, recording: Recording) -> BenchRecord:
     correction = judge_correction(bench, names)
     actuators, pattern = judge_actuators(airframe.actuators, correction)
     gyro, accelerometer = found_wiring(bench, "gyro"), found_wiring(bench, "accelerometer")
-    place, place_findings = judge_place(bench)
+    place, place_findings = judge_place(bench, worst([gyro.outcome, accelerometer.outcome]))
     health = judge_health(bench)
     whole = [gyro.outcome, accelerometer.outcome, place.outcome]
     sensed = worst([*(c.outcome for c in (*sensing, *compass.cells) if c.counts), *_grave(health), *whole])

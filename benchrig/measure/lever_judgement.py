@@ -108,8 +108,25 @@ def findings(estimate: LeverEstimate, sensor: Sensor) -> tuple[Finding, ...]:
         text = "there is no spin on a turntable and no swing about a fixed point in these captures"
         fix = "spin it for 10 s at 33⅓ rpm with 3 s of rest before and after, and name the motion in the manifest"
         found.append(Finding("lever-not-measured", "not shown", text, fix))
+    found += _too_coarse(estimate, sensor)
     order = ("fail", "not shown", "advice")
     return tuple(sorted(found, key=lambda f: order.index(f.severity)))
+
+
+def _too_coarse(estimate: LeverEstimate, sensor: Sensor) -> list[Finding]:
+    """Say how to measure finer, where the uncertainty reaches across the tolerance."""
+    if not is_declared(sensor):
+        return []
+    coarse = [q for q in quantities(estimate, sensor) if q.value is not None and q.outcome is Outcome.NOT_SHOWN]
+    if not coarse:
+        return []
+    axes = " and ".join(f"{q.name.rpartition(', ')[2]} (± {_short(q.uncertainty or 0.0)} mm)" for q in coarse)
+    text = f"the place is not known finely enough for the declared tolerance: {axes}"
+    fix = (
+        "stand the unit itself near the table's axis, from which its errors grow, and write where the axis is then; "
+        "or calibrate it (benchrig measure sensor); or declare the position_tolerance_mm that you need"
+    )
+    return [Finding("lever-too-coarse", "advice", text, fix)]
 
 
 def entries(estimate: LeverEstimate, sensor: Sensor, found: Sequence[Finding]) -> tuple[Entry, ...]:

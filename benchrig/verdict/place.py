@@ -23,13 +23,20 @@ LIMIT_IN_WORDS: Final = (
     f"on its declared side of the CG by {SIDE:g} standard deviations, where {SMALLEST_SIDE * _MM:g} mm or more are "
     f"declared; not outside its tolerance by {DEVIATIONS:g} standard deviations; an axis along a spin does not count"
 )
+_UNWIRED: Final = "the unit's axes must first be shown to be as declared: turned axes turn the measured place too"
 _BY_HAND: Final = "hand motions do not show the sensor's place: the hand itself moves"
 
 
-def judge_place(bench: Bench) -> tuple[LeverArm, tuple[Finding, ...]]:
+def judge_place(bench: Bench, wired: Outcome) -> tuple[LeverArm, tuple[Finding, ...]]:
     """Judge where the sensor sits, where the capture has a turntable or a swing about a fixed point.
 
     An axis that cannot be told, as the one along a spin's own axis, stays None and takes nothing from the others.
+
+    Parameters
+    ----------
+    bench : Bench
+    wired : Outcome
+        Whether both sensors are wired as declared: axes turned in their place turn the measured place as much.
 
     Returns
     -------
@@ -40,6 +47,8 @@ def judge_place(bench: Bench) -> tuple[LeverArm, tuple[Finding, ...]]:
     recording, sensor = bench.recording, bench.airframe.sensor
     if recording.turntable is None and recording.swing_pivot is None:
         return _untold(sensor.lever_arm, _BY_HAND), ()
+    if wired is not Outcome.PASS:
+        return _untold(sensor.lever_arm, _UNWIRED, Outcome.NOT_SHOWN), ()
     found = lever_arm_of(
         bench.airframe,
         bench.even,
@@ -80,9 +89,9 @@ def place_limits(place: LeverArm) -> Mapping[str, str]:
     return {} if place.outcome is Outcome.NOT_APPLICABLE else {"place of the unit": LIMIT_IN_WORDS}
 
 
-def _untold(declared: Vector, reason: str) -> LeverArm:
+def _untold(declared: Vector, reason: str, outcome: Outcome = Outcome.NOT_APPLICABLE) -> LeverArm:
     nothing = (None, None, None)
-    return LeverArm(Outcome.NOT_APPLICABLE, declared * _MM, nothing, nothing, reason)
+    return LeverArm(outcome, declared * _MM, nothing, nothing, reason)
 
 
 def _three(values: Vector) -> Three:

@@ -56,6 +56,14 @@ def test_the_other_side_has_a_negative_distance():
     assert aft.outcome is Outcome.FAIL
 
 
+def test_a_tolerance_finer_than_the_measurement_is_told_with_what_helps():
+    estimate = found((-0.178, 0.001, NAN), spread=(0.003, 0.0005, NAN))
+    (advice,) = findings(estimate, rig((-0.180, 0.0, -0.025), 0.005).sensor)
+    assert (advice.code, advice.severity) == ("lever-too-coarse", "advice")
+    assert "aft (± 3.0 mm)" in advice.text
+    assert "near the table's axis" in advice.fix
+
+
 def test_an_axis_that_is_not_told_is_not_shown_with_its_reason():
     *_, down = quantities(found((-0.178, 0.0, NAN)), rig((-0.180, 0.0, 0.025), 0.005).sensor)
     assert (down.value, down.uncertainty, down.outcome) == (None, None, Outcome.NOT_SHOWN)

@@ -74,6 +74,14 @@ def test_without_the_pivot_nothing_is_judged_and_the_reason_is_given(judged):
     assert "place of the unit" not in record.limits
 
 
+def test_a_unit_whose_axes_are_wrong_has_no_place_yet(judged):
+    record = judged("mounting=left,forward,down")
+    assert record.verdict is Outcome.FAIL
+    assert record.lever_arm.outcome is Outcome.NOT_SHOWN
+    assert "turned axes turn the measured place too" in record.lever_arm.reason
+    assert not {code for code in codes(record) if code.startswith("lever")}
+
+
 def test_hand_moves_alone_say_nothing_of_the_place(simulated_recording, demo_airframe):
     arm = judge(demo_airframe("dunlin"), simulated_recording("dunlin")).lever_arm
     assert arm.outcome is Outcome.NOT_APPLICABLE
