@@ -98,6 +98,7 @@ def crosses(study: UnitStudy) -> Iterator[Quantity]:
     for index, (row, column) in enumerate(PAIRS):
         name = f"accelerometer cross-talk, {SENSOR_AXES[row]} and {SENSOR_AXES[column]}"
         before = None if known is None else 100 * 0.5 * float(known[row, column] + known[column, row])
+        before = before or None  # 0 is what stands for cross-talk that was not told
         if fit is None or why:
             yield _untold(name, "%", why, before)
         elif fit.cross_uncertainty[index] > TOLD_CROSS:

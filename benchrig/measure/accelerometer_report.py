@@ -9,6 +9,7 @@ import numpy as np
 
 from benchrig.geometry.directions import SENSOR_AXES
 from benchrig.measure.accelerometer import (
+    PAIRS,
     STANDARD_GRAVITY,
     TOLD_BIAS,
     TOLD_CROSS,
@@ -112,8 +113,10 @@ def _entries(study: UnitStudy) -> tuple[Entry, ...]:
     spread = fit.bias_uncertainty / MG
     bias = {name: deserved(float(fit.bias[k] / MG), float(spread[k])) for k, name in enumerate(SENSOR_AXES)}
     matrix = fit.matrix if crossed else np.diag(1 / fit.scale)
-    finest = float(min(fit.scale_uncertainty.min(), fit.cross_uncertainty.min()))
-    rows = [[deserved(float(value), finest) for value in row] for row in matrix]
+    spreads = np.diag(fit.scale_uncertainty)
+    for value, pair in zip(fit.cross_uncertainty, PAIRS, strict=True):
+        spreads[pair] = spreads[pair[::-1]] = value
+    rows = [[deserved(float(matrix[k, j]), float(spreads[k, j])) for j in range(3)] for k in range(3)]
     from_poses = f"from {fit.poses} still poses"
     cross = (
         f", cross-talk ±{100 * fit.cross_uncertainty.max():.2f} %" if crossed else "; cross-talk not told, left at 0"

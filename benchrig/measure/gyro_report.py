@@ -69,6 +69,7 @@ def _scales(study: UnitStudy) -> Iterator[Quantity]:
     for axis, name in enumerate(SENSOR_AXES):
         called = f"gyro scale error, {name}"
         before = None if known is None or known.gyro_scale is None else 100 * (1 / float(known.gyro_scale[axis]) - 1)
+        before = before or None  # 1 is what stands for an axis that was left out
         reason = why or ("" if fit is None or _is_told(fit, axis) else _lacking(study, axis))
         if fit is None or reason:
             outcome = Outcome.NOT_APPLICABLE if before is None else Outcome.NOT_SHOWN
@@ -211,7 +212,8 @@ def _unknown(study: UnitStudy) -> tuple[str, ...]:
     ]
     if study.gyro is not None and study.gyro.carries:
         said.append(
-            "An error of the clock: a clock that is fast by 1 % looks like a gyro scale 1 % too small, and adds to it."
+            "An error of the clock apart from one of the gyro: where time is stamped 1 % too fast, the gyro seems to "
+            "read 1 % too much."
         )
     return tuple(said)
 
