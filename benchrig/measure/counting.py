@@ -147,6 +147,23 @@ def look_at_channels(values: Vector, clipped: Vector, noise: Vector | None, full
     ]
 
 
+def longest_stop(values: Vector) -> int:
+    """Count the rows of the longest stretch in which no channel changes.
+
+    Parameters
+    ----------
+    values : ndarray, shape (N, K)
+
+    Examples
+    --------
+    >>> longest_stop(np.array([[1.0], [2.0], [2.0], [2.0], [3.0]]))
+    2
+    """
+    same = (np.diff(values, axis=0) == 0).all(axis=1)
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], same, [False]]).astype(np.int8)))
+    return int((edges[1::2] - edges[::2]).max(initial=0))
+
+
 def share_of_copies(values: Vector) -> float:
     """Give the share of rows that repeat the row before in every channel, beyond what chance explains.
 

@@ -16,6 +16,7 @@ from benchrig.measure.sensor_part import Part, deserved, listed
 from benchrig.measure.table_turns import STATED
 from benchrig.measure.unit_study import Session, UnitStudy
 from benchrig.outcome import Finding, Outcome
+from benchrig.signals.rests import LARGEST_BIAS
 
 TOLERANCE: Final = 1.0
 """%: by which a declared scale may differ from what is measured; common practice, no published source."""
@@ -135,7 +136,14 @@ def _lacking(study: UnitStudy, axis: int) -> str:
 
 
 def _rest_findings(study: UnitStudy) -> Iterator[Finding]:
-    restless = [s.name for s in study.sessions if s.stillness.bias is None]
+    for session in study.sessions:
+        if session.stillness.bias is None and session.stillness.steady_rate > LARGEST_BIAS / 2:
+            rate = np.degrees(session.stillness.steady_rate)
+            text = f"The gyro reads up to {rate:.0f} °/s on one axis while nothing moves ({session.name})."
+            fix = "Let the unit warm up and find its zero at rest; check the gyro's unit; record again, or replace it."
+            yield Finding("gyro-bias-large", "not shown", text, fix)
+    lost = [s for s in study.sessions if s.stillness.bias is None]
+    restless = [s.name for s in lost if s.stillness.steady_rate <= LARGEST_BIAS / 2]
     if restless:
         text = f"The airframe never lies still on the bench in {listed(restless)}, so nothing can be calibrated there."
         yield Finding("never-still", "not shown", text, "Begin and end with 3 s at rest on the bench, motors off.")

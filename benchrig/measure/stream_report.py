@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.geometry.directions import Vector
-from benchrig.measure.counting import COPIES, Channel, look_at_channels, share_of_copies
+from benchrig.measure.counting import COPIES, Channel, longest_stop, look_at_channels, share_of_copies
 from benchrig.measure.measurement import Quantity
 from benchrig.measure.sensor_delay import FEWEST, Delay, sensor_delay
 from benchrig.measure.sensor_part import MG, Part, listed
@@ -19,6 +19,9 @@ from benchrig.signals.time_base import LONGEST_BRIDGE, clipped
 
 LARGEST_DELAY: Final = 0.030
 """s: between gyro and accelerometer; the limit of benchrig check."""
+
+LONGEST_STOP: Final = 0.5
+"""s: in which no channel changes."""
 
 _MOST_LOST: Final = 0.001
 _COUNTS: Final = (("gyro", 180 / np.pi, "deg/s"), ("accelerometer", 1 / MG, "mg"))
@@ -37,7 +40,11 @@ def stream_part(study: UnitStudy) -> Part:
             *_clock_quantities(clock, len(session.recording.time), where),
             *_channel_quantities(channels, where),
         ]
-        findings += [*_clock_findings(clock, session), *_channel_findings(channels, copies, session)]
+        findings += [
+            *_clock_findings(clock, session),
+            *_stop(session, clock),
+            *_channel_findings(channels, copies, session),
+        ]
     delay = _delay(study)
     quantities.append(_delay_quantity(delay))
     findings += _delay_findings(delay)
@@ -85,6 +92,15 @@ def _clock_findings(clock: StreamClock, session: Session) -> Iterator[Finding]:
         yield Finding(
             "samples-lost", "advice", text, "Mend the link or the logger: a slower rate, a faster port or card."
         )
+
+
+def _stop(session: Session, clock: StreamClock) -> Iterator[Finding]:
+    """Say where nothing at all changes any more: noise alone would change a bit sooner."""
+    values = np.hstack([session.recording.angular_rate, session.recording.acceleration])
+    stopped = longest_stop(values) * clock.step
+    if stopped >= LONGEST_STOP:
+        text = f"Nothing in {session.name} changes for {stopped:.1f} s while its time goes on."
+        yield Finding("stream-frozen", "fail", text, "Check the link and the logger; record again.")
 
 
 def _channels(study: UnitStudy, session: Session) -> dict[str, list[Channel]]:

@@ -142,6 +142,19 @@ def test_a_dead_channel_fails_by_name(measured, fault, channel):
     assert channel in text_of(dead, "channel-frozen")
 
 
+def test_a_stream_that_stops_fails(measured):
+    stopped = measured("frozen-stream=10")
+    assert stopped.outcome is Outcome.FAIL
+    assert "while its time goes on" in text_of(stopped, "stream-frozen")
+
+
+def test_a_gyro_that_reads_a_turn_at_rest_is_not_taken_for_an_airframe_that_moves(measured):
+    biased = measured("gyro-bias=40")
+    assert "reads up to 4" in text_of(biased, "gyro-bias-large")
+    assert "never-still" not in codes(biased)
+    assert untold(biased, "gyro bias", "gyro scale")
+
+
 def test_lowest_bits_that_never_change_fail_by_channel(measured):
     stuck = measured("stuck-bits=y")
     assert stuck.outcome is Outcome.FAIL
