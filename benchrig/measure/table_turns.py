@@ -26,6 +26,10 @@ STATED: Final = SPEED_TOLERANCE / np.sqrt(3)
 """One standard deviation of a stated speed, relative: the tolerance is taken as rectangular (GUM 4.3.7)."""
 
 _OPPOSITE: Final = -0.95
+_STEADY: Final = 0.02  # of the rate
+_RAMP: Final = 0.5  # s
+_REFINEMENTS: Final = 6
+_UNLIKE: Final = 0.05  # beyond the first lag at which samples are no more alike, the rest is noise of the estimate
 _DRIFT: Final = np.radians(0.005)  # rad/s: by which a bias wanders within minutes (from memory)
 
 
@@ -95,12 +99,75 @@ def _known(stand: Stand, sensor: Sensor, bias: float) -> Spin | None:
     """Take the better known speed: turns counted by gravity, or the stated one."""
     size = float(np.linalg.norm(stand.turning))
     rate = sensor.body_from_sensor.T @ stand.turning
-    count = count_turns(stand)
-    if count.ratio is not None and count.ratio > 0 and count.spread < STATED:
-        return Spin(rate, size * count.ratio, count.spread / count.ratio, bias / size, "counted")
+    coarse = count_turns(stand).ratio
+    found = None if coarse is None or coarse <= 0 else once_a_turn(stand, coarse)
+    if found is not None and found[1] < STATED:
+        return Spin(rate, size * found[0], found[1] / found[0], bias / size, "counted")
     if stand.table_rate is None:
         return None
     return Spin(rate, stand.table_rate, STATED, bias / size, "stated")
+
+
+def once_a_turn(stand: Stand, about: float) -> tuple[float, float] | None:
+    """Fit gravity's once-a-turn to every sample of the steady part of a spin.
+
+    Parameters
+    ----------
+    stand : Stand
+    about : float
+        Turns by gravity over turns by the gyro, as coarsely known.
+
+    Returns
+    -------
+    ratio, uncertainty : float, or None
+        None where the steady part is shorter than a turn.
+    """
+    axis = stand.turning / np.linalg.norm(stand.turning)
+    along = stand.rate @ axis
+    steady = np.flatnonzero(np.abs(along - np.linalg.norm(stand.turning)) < _STEADY * np.linalg.norm(stand.turning))
+    # while the table gathers speed or slows down, the pull to its axis is not the same, and would pass for gravity
+    margin = round(_RAMP / stand.step)
+    span = slice(int(steady[0]) + margin, int(steady[-1]) + 1 - margin)
+    phase = np.cumsum(along[span]) * stand.step
+    if len(phase) * stand.step * np.linalg.norm(stand.turning) < 2 * np.pi:
+        return None
+    phase -= phase.mean()
+    _, _, rows = np.linalg.svd(axis[None, :])
+    across = stand.force[span] @ np.column_stack([rows[1], np.cross(axis, rows[1])])
+    signal = across[:, 0] + 1j * across[:, 1]
+    step = 0.5 / float(np.ptp(phase))
+    trials = about + step * np.arange(-8, 9)
+    ratio = float(trials[int(np.argmin([_left(signal, trial * phase)[0] for trial in trials]))])
+    for _ in range(_REFINEMENTS):
+        low, middle, high = (_left(signal, (ratio + d) * phase)[0] for d in (-step, 0.0, step))
+        bend = low - 2 * middle + high
+        ratio += float(np.clip(0.5 * step * (low - high) / bend, -step, step)) if bend > 0 else 0.0
+        step /= 3
+    _, amplitude, residual = _left(signal, ratio * phase)
+    noise = float(np.sqrt(np.mean(np.abs(residual) ** 2) / 2)) * _alike(residual)
+    return ratio, noise / (amplitude * float(np.linalg.norm(phase)))
+
+
+def _left(signal: Vector, angle: Vector) -> tuple[float, float, Vector]:
+    """Fit what stands still and what goes round: the square of what is left, the size that goes round, the residual."""
+    round_ = np.exp(-1j * angle)
+    # two channels of unlike size draw an ellipse: a circle, and a small one the other way round
+    model = np.column_stack([round_, round_.conj(), np.ones(len(angle))])
+    values = np.linalg.lstsq(model, signal, rcond=None)[0]
+    residual = signal - model @ values
+    return float(np.vdot(residual, residual).real), float(np.abs(values[0])), residual
+
+
+def _alike(residual: Vector) -> float:
+    """By how much neighbouring samples of a disturbance are alike: the factor on a white spread."""
+    power = float(np.vdot(residual, residual).real)
+    total = 1.0
+    for lag in range(1, len(residual) // 4):
+        alike = float(np.vdot(residual[:-lag], residual[lag:]).real) / power
+        if alike < _UNLIKE:
+            break
+        total += 2 * alike
+    return float(np.sqrt(total))
 
 
 def _paired(spins: Sequence[Spin]) -> tuple[Spin, ...]:

@@ -41,6 +41,16 @@ def test_a_tilted_table_counts_its_own_turns_better_than_it_states_its_speed():
     assert np.linalg.norm(spin.rate) / spin.speed == pytest.approx(1.02, abs=4 * spin.uncertainty)
 
 
+def test_turns_are_counted_to_a_thirtieth_of_a_percent_and_the_pulls_have_a_spread_near_one():
+    pulls = []
+    for seed in range(12):
+        (spin,), _ = spins_of(bench(2.0, gain=0.99, seed=seed))
+        assert spin.speed_uncertainty < 5e-4
+        pulls.append((spin.speed / SPEED - 1) / spin.speed_uncertainty)
+    assert 0.4 < np.std(pulls) < 1.5
+    assert np.abs(pulls).max() < 4
+
+
 def test_a_level_table_is_believed_its_stated_speed():
     (spin,), _ = spins_of(bench(0.0), SPEED)
     assert spin.by == "stated"
