@@ -105,7 +105,8 @@ def _item(value: Any) -> Item:  # noqa: ANN401 - whatever TOML can hold
         inline = tomlkit.inline_table()
         inline.update(value)
         return inline
-    return tomlkit.item(value)
+    item: Item = tomlkit.item(value)
+    return item
 
 
 def _replace(path: Path, old: bytes, text: str) -> Path:

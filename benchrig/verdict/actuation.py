@@ -11,8 +11,8 @@ import numpy as np
 from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import AXIS_NAMES, TURNS
-from benchrig.measure.collective import Lift
-from benchrig.measure.pulse_range import kind_by_centre, kind_of, lies_within
+from benchrig.measure.pulses.collective import Lift
+from benchrig.measure.pulses.pulse_range import kind_by_centre, kind_of, lies_within
 from benchrig.outcome import Outcome, worst
 from benchrig.verdict.causes import Cause, cosine, weigh_causes
 from benchrig.verdict.correction import EFFECT_COUNTS, PART_REVERSED, Correction, is_still

@@ -12,8 +12,8 @@ from benchrig.capture.recording import Seen
 from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import TURNS
-from benchrig.measure.collective import Lift, collective_lifts
-from benchrig.measure.steps import take_apart
+from benchrig.measure.pulses.collective import Lift, collective_lifts
+from benchrig.measure.pulses.steps import take_apart
 from benchrig.outcome import Outcome
 from benchrig.signals.motions import Motion
 from benchrig.verdict.bench import Bench

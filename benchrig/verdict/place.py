@@ -10,8 +10,8 @@ import numpy as np
 from benchrig.declaration.airframe import Sensor
 from benchrig.geometry.directions import Vector
 from benchrig.measure.guard_band import DEVIATIONS
-from benchrig.measure.lever_arm import LeverEstimate, lever_arm_of
-from benchrig.measure.lever_judgement import SIDE, SMALLEST_SIDE, findings, is_declared, judged
+from benchrig.measure.lever.arm import LeverEstimate, lever_arm_of
+from benchrig.measure.lever.judgement import SIDE, SMALLEST_SIDE, findings, is_declared, judged
 from benchrig.outcome import Finding, Outcome, worst
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.record import LeverArm

@@ -12,7 +12,7 @@ from benchrig.attitude.gyro import gyro_attitude
 from benchrig.capture.recording import Pulses
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.geometry.rotations import angles_from_matrix, matrix_from_quaternion
-from benchrig.measure.collective import by_stick
+from benchrig.measure.pulses.collective import by_stick
 from benchrig.signals.body import BodyRecording, BoolArray
 from benchrig.verdict.bench import Bench
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from benchrig.measure.estimate import Estimate, joined, unknown
 from benchrig.measure.guard_band import below, held_against
+from benchrig.measure.pulses.estimate import Estimate, joined, unknown
 
 
 @pytest.mark.parametrize(

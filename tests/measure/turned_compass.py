@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from benchrig.measure.compass_stretch import Stretch
+from benchrig.measure.compass.stretch import Stretch
 
 GRAVITY = 9.80665
 EARTH = np.array([19.0, 6.0, 45.0]) * 1e-6

@@ -15,7 +15,7 @@ from scipy.spatial.transform import Rotation
 from benchrig.capture.recording import Prompt, Turntable
 from benchrig.declaration.airframe import Airframe
 from benchrig.declaration.airframe_file import read_airframe
-from benchrig.measure.lever_arm import LeverEstimate, lever_arm_of
+from benchrig.measure.lever.arm import LeverEstimate, lever_arm_of
 from benchrig.signals.body import EvenRecording
 from benchrig.signals.rests import find_rests
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from pulse_trains import Output, codes, helicopter, plane, read, recording, sweep, swept, value, with_collective
 
-from benchrig.measure.actuators import measure_actuators
+from benchrig.measure.actuators.measure import measure_actuators
 from benchrig.outcome import Outcome
 
 AT_90 = (0, 90, 180, 270)

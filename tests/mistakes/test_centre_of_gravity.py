@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from benchrig.errors import WorksheetError
-from benchrig.measure.cg import measure_cg
-from benchrig.measure.worksheet_file import read_worksheet
+from benchrig.measure.cg.measure import measure_cg
+from benchrig.measure.cg.worksheet_file import read_worksheet
 from benchrig.outcome import Outcome
 
 CG = np.array([-310.0, 0.0, 15.0])

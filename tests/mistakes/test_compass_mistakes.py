@@ -12,9 +12,9 @@ import pytest
 from benchrig.attitude.earth_field import Place, earth_field
 from benchrig.capture.reader import read_capture
 from benchrig.errors import AirframeFileError, CaptureError
-from benchrig.measure.compass_quantities import hard_iron
-from benchrig.measure.compass_study import study_compass
-from benchrig.measure.magnetometer import measure_magnetometer
+from benchrig.measure.compass.measure import measure_magnetometer
+from benchrig.measure.compass.quantities import hard_iron
+from benchrig.measure.compass.study import study_compass
 from benchrig.outcome import Outcome
 from benchrig.simulation.bench import simulate
 from benchrig.simulation.faults import parse_faults

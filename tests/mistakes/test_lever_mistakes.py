@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from benchrig.capture.reader import read_capture
-from benchrig.measure.lever import measure_lever
+from benchrig.measure.lever.measure import measure_lever
 from benchrig.outcome import Outcome
 from benchrig.simulation.bench import simulate
 from benchrig.simulation.faults import parse_faults

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from pulse_trains import Output, codes, plane, read, recording, value
 
-from benchrig.measure.link import measure_link
+from benchrig.measure.link.measure import measure_link
 from benchrig.outcome import Outcome
 
 OFF, ON = ("transmitter off", "", 4.1, 7.6), ("transmitter on", "", 8.1, 10.0)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from benchrig.capture.recording import Turntable
-from benchrig.measure.sensor import measure_sensor
+from benchrig.measure.sensor.measure import measure_sensor
 from benchrig.outcome import Outcome
 
 SIX = ("level", "inverted", "on nose", "on tail", "on left side", "on right side", "level")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from benchrig.measure.noise import measure_noise
-from benchrig.measure.rotor import measure_rotor
+from benchrig.measure.noise.measure import measure_noise
+from benchrig.measure.rotor.measure import measure_rotor
 from benchrig.outcome import Outcome
 
 

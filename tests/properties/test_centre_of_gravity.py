@@ -12,9 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from benchrig.measure.cg_estimate import estimate
-from benchrig.measure.measurement import Evidence
-from benchrig.measure.worksheet import (
+from benchrig.measure.cg.estimate import estimate
+from benchrig.measure.cg.worksheet import (
     Accuracy,
     Angles,
     Hang,
@@ -26,6 +25,7 @@ from benchrig.measure.worksheet import (
     Weighing,
     Worksheet,
 )
+from benchrig.measure.measurement import Evidence
 
 COUNT = int(os.environ.get("BENCHRIG_COUNT", "60"))
 ACCURACY = Accuracy(distance=0.001, angle=float(np.radians(0.5)), mass=0.001, assumed=())

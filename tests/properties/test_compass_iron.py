@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
-from benchrig.measure.compass_axes import heading_sense
-from benchrig.measure.iron import fit_iron, gyro_attitudes
+from benchrig.measure.compass.axes import heading_sense
+from benchrig.measure.compass.iron import fit_iron, gyro_attitudes
 
 MADE = turned_compass.turn(noise=0.2e-6, step=0.05)
 FIT = fit_iron([MADE.stretch])

@@ -18,7 +18,7 @@ from turning_bodies import CONSUMER, measured, rig, spun, table
 
 from benchrig.capture.reader import read_capture
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
-from benchrig.measure.lever import measure_lever
+from benchrig.measure.lever.measure import measure_lever
 from benchrig.simulation.bench import simulate
 from benchrig.simulation.files import write_capture
 from benchrig.simulation.options import Options

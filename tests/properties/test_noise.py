@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from benchrig.measure.aliases import origins, seen_at
-from benchrig.measure.allan import deviation
-from benchrig.measure.noise_reading import read_noise
-from benchrig.measure.spectrum import spectrum_of
-from benchrig.measure.vibration import find_lines
+from benchrig.measure.noise.aliases import origins, seen_at
+from benchrig.measure.noise.allan import deviation
+from benchrig.measure.noise.reading import read_noise
+from benchrig.measure.noise.spectrum import spectrum_of
+from benchrig.measure.noise.vibration import find_lines
 
 SEEDS = st.integers(0, 2**32 - 1)
 

@@ -12,12 +12,12 @@ from scipy.spatial.transform import Rotation
 from still_benches import consumer_unit
 
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
-from benchrig.measure.accelerometer import STANDARD_GRAVITY, fit_accelerometer
-from benchrig.measure.counting import one_count
-from benchrig.measure.gyro_fit import fit_gyro
-from benchrig.measure.gyro_turns import Carry
-from benchrig.measure.poses import Pose
-from benchrig.measure.stream_clock import stream_clock
+from benchrig.measure.sensor.accelerometer import STANDARD_GRAVITY, fit_accelerometer
+from benchrig.measure.sensor.counting import one_count
+from benchrig.measure.sensor.gyro_fit import fit_gyro
+from benchrig.measure.sensor.gyro_turns import Carry
+from benchrig.measure.sensor.poses import Pose
+from benchrig.measure.sensor.stream_clock import stream_clock
 
 SEEDS = st.integers(0, 2**31 - 1)
 MOUNTINGS = st.integers(0, 23).map(lambda k: SIGNED_PERMUTATIONS[k])

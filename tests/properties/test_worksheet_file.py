@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchrig.errors import WorksheetError
-from benchrig.measure.cg import measure_cg
-from benchrig.measure.worksheet_file import read_worksheet
+from benchrig.measure.cg.measure import measure_cg
+from benchrig.measure.cg.worksheet_file import read_worksheet
 
 EXAMPLE = (Path(__file__).parents[2] / "captures/dunlin-cg.toml").read_text(encoding="utf-8")
 LINES = EXAMPLE.splitlines()

@@ -16,12 +16,12 @@ from benchrig.declaration.airframe import Magnetometer
 from benchrig.declaration.airframe_file import read_airframe
 from benchrig.geometry.directions import body_from_sensor
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
-from benchrig.measure.compass_axes import axis_maps
-from benchrig.measure.compass_quantities import hard_iron
-from benchrig.measure.compass_stretch import stretches_of
-from benchrig.measure.compass_study import size_of, study_compass
-from benchrig.measure.iron import fit_iron, gyro_attitudes
-from benchrig.measure.magnetometer import measure_magnetometer
+from benchrig.measure.compass.axes import axis_maps
+from benchrig.measure.compass.iron import fit_iron, gyro_attitudes
+from benchrig.measure.compass.measure import measure_magnetometer
+from benchrig.measure.compass.quantities import hard_iron
+from benchrig.measure.compass.stretch import stretches_of
+from benchrig.measure.compass.study import size_of, study_compass
 
 # taken as the board's own axes, and as recorded north of the magnetic equator
 COMPASS = Magnetometer(body_from_sensor({"x": "forward", "y": "left", "z": "up"}), np.zeros(3), "north")

@@ -14,7 +14,7 @@ import pytest
 from benchrig.capture.reader import read_capture
 from benchrig.capture.recording import Prompt, Turntable
 from benchrig.declaration.airframe_file import read_airframe
-from benchrig.measure.lever import measure_lever
+from benchrig.measure.lever.measure import measure_lever
 
 
 @pytest.fixture(scope="module")

@@ -16,7 +16,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from benchrig.measure.window import lever_matrix, windows
+from benchrig.measure.lever.window import lever_matrix, windows
 from benchrig.signals.time_base import clipped
 
 UNITS = range(8)

@@ -10,9 +10,9 @@ import allantools
 import numpy as np
 import pytest
 
-from benchrig.measure.allan import deviation
-from benchrig.measure.noise import noise_of
-from benchrig.measure.still_stretches import still_stretches
+from benchrig.measure.noise.allan import deviation
+from benchrig.measure.noise.measure import noise_of
+from benchrig.measure.noise.still_stretches import still_stretches
 from benchrig.signals.rests import find_rests
 
 AT_ONE_SECOND = (0.0075, 0.0112, 0.0092)

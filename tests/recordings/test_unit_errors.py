@@ -17,8 +17,8 @@ import pytest
 from benchrig.capture.reader import read_capture
 from benchrig.declaration.airframe_file import read_airframe
 from benchrig.measure.measurement import Measurement
-from benchrig.measure.sensor import measure_sensor
-from benchrig.measure.unit_study import UnitStudy, study_unit
+from benchrig.measure.sensor.measure import measure_sensor
+from benchrig.measure.sensor.study import UnitStudy, study_unit
 
 AIRFRAME = """\
 [airframe]

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 
 from benchrig.declaration.airframe import Rotor
-from benchrig.measure.aliases import origins, seen_at
-from benchrig.measure.rotor_match import sources_of
-from benchrig.measure.spectrum import spectrum_of
-from benchrig.measure.vibration import find_lines
+from benchrig.measure.noise.aliases import origins, seen_at
+from benchrig.measure.noise.spectrum import spectrum_of
+from benchrig.measure.noise.vibration import find_lines
+from benchrig.measure.rotor.match import sources_of
 
 FOLDED = [(40.0, 50.0, 10.0), (80.0, 100.0, 20.0), (160.0, 100.0, 40.0), (510.0, 500.0, 10.0), (66.0, 100.0, 34.0)]
 

@@ -16,7 +16,7 @@ import allantools
 import numpy as np
 import pytest
 
-from benchrig.measure.allan import deviation
+from benchrig.measure.noise.allan import deviation
 
 NBS14 = np.array([892.0, 809.0, 823.0, 798.0, 671.0, 644.0, 883.0, 903.0, 677.0])
 

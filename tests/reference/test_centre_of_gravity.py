@@ -12,8 +12,8 @@ import math
 import numpy as np
 import pytest
 
-from benchrig.measure.cg import measure_cg
-from benchrig.measure.worksheet_file import read_worksheet
+from benchrig.measure.cg.measure import measure_cg
+from benchrig.measure.cg.worksheet_file import read_worksheet
 
 # Points P1 (0.20, -0.10) and P2 (-0.30, -0.05) m, x forward, z down; plumb angles from +z toward +x; CG (0.020, 0.030).
 FIRST, SECOND = "forward = 200, up = 100", "aft = 300, up = 50"

@@ -16,10 +16,10 @@ import allantools
 import numpy as np
 import pytest
 
-from benchrig.measure.allan import deviation
-from benchrig.measure.allan_design import TERMS, design
-from benchrig.measure.noise import noise_of
-from benchrig.measure.noise_reading import read_noise
+from benchrig.measure.noise.allan import deviation
+from benchrig.measure.noise.allan_design import TERMS, design
+from benchrig.measure.noise.measure import noise_of
+from benchrig.measure.noise.reading import read_noise
 from benchrig.signals.body import EvenRecording
 
 STEP = 0.05

@@ -11,9 +11,9 @@ import re
 import pytest
 from pulse_trains import Output, codes, plane, read, recording, sweep, swept, value
 
-from benchrig.measure.actuator_quantities import CENTRE_TOLERANCE
-from benchrig.measure.actuators import measure_actuators
-from benchrig.measure.pulse_range import ANALOGUE_PERIOD, DEGREE, fits_frame, kind_by_centre, lies_within
+from benchrig.measure.actuators.measure import measure_actuators
+from benchrig.measure.actuators.quantities import CENTRE_TOLERANCE
+from benchrig.measure.pulses.pulse_range import ANALOGUE_PERIOD, DEGREE, fits_frame, kind_by_centre, lies_within
 
 
 def test_p1_a_neutral_of_1500_with_a_millisecond_of_span_is_wide():

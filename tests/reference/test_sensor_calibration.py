@@ -13,10 +13,10 @@ import pytest
 from scipy.spatial.transform import Rotation
 from still_benches import Unit, read
 
-from benchrig.measure.accelerometer import STANDARD_GRAVITY, fit_accelerometer
-from benchrig.measure.counting import Channel
-from benchrig.measure.poses import Pose, find_poses
-from benchrig.measure.table_turns import STATED, Spin, both_senses
+from benchrig.measure.sensor.accelerometer import STANDARD_GRAVITY, fit_accelerometer
+from benchrig.measure.sensor.counting import Channel
+from benchrig.measure.sensor.poses import Pose, find_poses
+from benchrig.measure.sensor.table_turns import STATED, Spin, both_senses
 from benchrig.signals.rests import find_rests
 
 G = STANDARD_GRAVITY

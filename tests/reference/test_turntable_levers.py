@@ -17,9 +17,9 @@ import numpy as np
 import pytest
 from turning_bodies import measured, prompt, rig, table
 
-from benchrig.measure.lever_fit import table_speed
-from benchrig.measure.lever_prior import SPEED
-from benchrig.measure.window import lever_matrix, windows
+from benchrig.measure.lever.fit import table_speed
+from benchrig.measure.lever.prior import SPEED
+from benchrig.measure.lever.window import lever_matrix, windows
 from benchrig.signals.body import EvenRecording
 
 GRAVITY = 9.80665

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from benchrig.measure.clearance import wire_field
+from benchrig.measure.compass.clearance import wire_field
 
 
 @pytest.mark.parametrize(

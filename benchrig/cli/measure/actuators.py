@@ -30,7 +30,7 @@ def actuators(*, airframe: Path, capture: Path) -> Measurement:
     """
     from benchrig.capture.reader import read_capture  # noqa: PLC0415 - keeps the help light
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - keeps the help light
-    from benchrig.measure.actuators import measure_actuators  # noqa: PLC0415 - keeps the help light
+    from benchrig.measure.actuators.measure import measure_actuators  # noqa: PLC0415 - keeps the help light
 
     declared = read_airframe(airframe)
     return measure_actuators(declared, read_capture(capture, declared))

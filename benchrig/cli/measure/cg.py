@@ -24,8 +24,8 @@ def cg(*, airframe: Path, worksheet: Path) -> Measurement:
     A hanging airframe swings and can fall: hang it low, over something soft.
     """
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - keeps the help light
-    from benchrig.measure.cg import measure_cg  # noqa: PLC0415 - keeps the help light
-    from benchrig.measure.worksheet_file import read_worksheet  # noqa: PLC0415 - keeps the help light
+    from benchrig.measure.cg.measure import measure_cg  # noqa: PLC0415 - keeps the help light
+    from benchrig.measure.cg.worksheet_file import read_worksheet  # noqa: PLC0415 - keeps the help light
 
     declared = read_airframe(airframe)
     return measure_cg(declared, read_worksheet(worksheet, declared))

@@ -26,7 +26,7 @@ def lever(airframe: Path, captures: tuple[Path, ...]) -> Measurement:
     """
     from benchrig.capture.reader import read_capture  # noqa: PLC0415 - keeps the help light
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - the same
-    from benchrig.measure.lever import measure_lever  # noqa: PLC0415 - the same
+    from benchrig.measure.lever.measure import measure_lever  # noqa: PLC0415 - the same
 
     declared = read_airframe(airframe)
     return measure_lever(declared, [read_capture(capture, declared) for capture in captures])

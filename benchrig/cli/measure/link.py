@@ -29,7 +29,7 @@ def link(*, airframe: Path, capture: Path) -> Measurement:
     """
     from benchrig.capture.reader import read_capture  # noqa: PLC0415 - keeps the help light
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - keeps the help light
-    from benchrig.measure.link import measure_link  # noqa: PLC0415 - keeps the help light
+    from benchrig.measure.link.measure import measure_link  # noqa: PLC0415 - keeps the help light
 
     declared = read_airframe(airframe)
     return measure_link(declared, read_capture(capture, declared))

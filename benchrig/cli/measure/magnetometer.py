@@ -45,7 +45,7 @@ def magnetometer(
     """
     from benchrig.capture.reader import read_capture  # noqa: PLC0415 - keeps the help light
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - keeps the help light
-    from benchrig.measure.magnetometer import measure_magnetometer  # noqa: PLC0415 - keeps the help light
+    from benchrig.measure.compass.measure import measure_magnetometer  # noqa: PLC0415 - keeps the help light
 
     declared = read_airframe(airframe)
     recordings = [read_capture(capture, declared) for capture in captures]

@@ -26,7 +26,7 @@ def rotor(*, airframe: Path, capture: Path | None) -> Measurement:
     """
     from benchrig.capture.reader import read_capture  # noqa: PLC0415 - keeps the help light
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - keeps the help light
-    from benchrig.measure.rotor import measure_rotor  # noqa: PLC0415 - keeps the help light
+    from benchrig.measure.rotor.measure import measure_rotor  # noqa: PLC0415 - keeps the help light
 
     declared = read_airframe(airframe)
     return measure_rotor(declared, None if capture is None else read_capture(capture, declared))

@@ -26,7 +26,7 @@ def sensor(airframe: Path, captures: tuple[Path, ...]) -> Measurement:
     """
     from benchrig.capture.reader import read_capture  # noqa: PLC0415 - keeps the help light
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - the same
-    from benchrig.measure.sensor import measure_sensor  # noqa: PLC0415 - the same
+    from benchrig.measure.sensor.measure import measure_sensor  # noqa: PLC0415 - the same
 
     declared = read_airframe(airframe)
     return measure_sensor(declared, [read_capture(capture, declared) for capture in captures])

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from benchrig.errors import WorksheetError
-from benchrig.measure.cg import measure_cg
-from benchrig.measure.worksheet_file import read_worksheet
+from benchrig.measure.cg.measure import measure_cg
+from benchrig.measure.cg.worksheet_file import read_worksheet
 
 REFERENCE = '[reference]\npoint = "the nose"\n'
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from benchrig.measure.adjustment import Condition, chance_of, solve
+from benchrig.measure.cg.adjustment import Condition, chance_of, solve
 
 
 @pytest.mark.parametrize("freedom", range(1, 13))

@@ -7,11 +7,11 @@ import pytest
 
 from benchrig.declaration.airframe import Calibration
 from benchrig.errors import WorksheetError
-from benchrig.measure.cg import measure_cg
-from benchrig.measure.cg_estimate import estimate
-from benchrig.measure.hanging import unit_errors, vertical_of_capture
-from benchrig.measure.worksheet import Hung
-from benchrig.measure.worksheet_file import read_worksheet
+from benchrig.measure.cg.estimate import estimate
+from benchrig.measure.cg.hanging import unit_errors, vertical_of_capture
+from benchrig.measure.cg.measure import measure_cg
+from benchrig.measure.cg.worksheet import Hung
+from benchrig.measure.cg.worksheet_file import read_worksheet
 from benchrig.simulation.bench import simulate
 from benchrig.simulation.faults import parse_faults
 from benchrig.simulation.files import write_capture

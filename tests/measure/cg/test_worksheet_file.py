@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from benchrig.errors import WorksheetError
-from benchrig.measure.worksheet import Angles, Mark
-from benchrig.measure.worksheet_file import read_worksheet
+from benchrig.measure.cg.worksheet import Angles, Mark
+from benchrig.measure.cg.worksheet_file import read_worksheet
 
 HANG = '[[hang]]\nname = "head"\npoint_mm = { up = 130 }\nangles_by = "inclinometer"\nnose_up_deg = 3\n'
 WEIGHING = (

@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 from benchrig.cli.main import exit_status
-from benchrig.measure.worksheet_file import MOST_ENTRIES, placeable
-from benchrig.measure.worksheet_form import LISTS, RANGES, TABLES, USUAL, SupportTable
-from benchrig.measure.worksheet_hangs import NEAREST_MARK
-from benchrig.measure.worksheet_parts import STEEPEST_ALONE
-from benchrig.measure.worksheet_weighings import FEWEST_SUPPORTS, MOST_SUPPORTS
+from benchrig.measure.cg.worksheet_file import MOST_ENTRIES, placeable
+from benchrig.measure.cg.worksheet_form import LISTS, RANGES, TABLES, USUAL, SupportTable
+from benchrig.measure.cg.worksheet_hangs import NEAREST_MARK
+from benchrig.measure.cg.worksheet_parts import STEEPEST_ALONE
+from benchrig.measure.cg.worksheet_weighings import FEWEST_SUPPORTS, MOST_SUPPORTS
 
 TOP = Path(__file__).parents[3]
 PAGE = (TOP / "docs/reference/worksheet.md").read_text(encoding="utf-8")

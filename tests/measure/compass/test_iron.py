@@ -9,7 +9,7 @@ import pytest
 from turned_compass import EARTH, HARD, LEVEL_TURN, TWO_TURNS
 
 from benchrig.declaration.airframe import Calibration
-from benchrig.measure.iron import fit_iron
+from benchrig.measure.compass.iron import fit_iron
 
 SOFT = np.eye(3) + np.array([[0.02, 0.01, -0.008], [0.004, -0.03, 0.006], [-0.01, 0.005, 0.01]])
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from benchrig.measure.iron import fit_iron
-from benchrig.measure.iron_change import LEAST_CHANGE, SURE, find_change
+from benchrig.measure.compass.iron import fit_iron
+from benchrig.measure.compass.iron_change import LEAST_CHANGE, SURE, find_change
 
 ADDED = np.array([4.0, -5.0, 3.0]) * 1e-6
 SIZE = float(np.linalg.norm(ADDED))

@@ -16,9 +16,9 @@ import pytest
 from benchrig.attitude.earth_field import Place, earth_field
 from benchrig.capture.reader import read_capture
 from benchrig.declaration.airframe import Calibration
-from benchrig.measure.compass_quantities import gain_matrix, hard_iron
-from benchrig.measure.compass_study import dip_of, study_compass
-from benchrig.measure.magnetometer import measure_magnetometer
+from benchrig.measure.compass.measure import measure_magnetometer
+from benchrig.measure.compass.quantities import gain_matrix, hard_iron
+from benchrig.measure.compass.study import dip_of, study_compass
 from benchrig.outcome import Outcome
 from benchrig.report.measurement_text import measurement_text
 from benchrig.simulation.bench import simulate

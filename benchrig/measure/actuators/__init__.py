@@ -1,0 +1,1 @@
+"""Servos and motors, from a sweep."""

@@ -1,0 +1,119 @@
+"""What is wrong with one channel, in the builder's words: what was declared, what the sweep showed, what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+import numpy as np
+
+from benchrig.measure.actuators.quantities import quantities_of
+from benchrig.measure.pulses.channel import Channel
+from benchrig.measure.pulses.pulse_range import ANALOGUE_PERIOD, WINDOWS, fits_frame, kind_of, lies_within
+from benchrig.outcome import Finding, Outcome
+
+SLOW: Final = 1.5
+"""A servo of the plate that takes this many times as long as the others for its travel makes the plate tilt on the way
+(common practice, no published source)."""
+
+_MATES: Final = 2
+
+
+def faults_of(channel: Channel) -> Iterator[Finding]:
+    """Name what the sweeps show to be wrong with one channel, and what they could not show of it."""
+    kinds = list(_kind_faults(channel))
+    yield from kinds
+    if not kinds:
+        yield from _declared_faults(channel)
+        yield from _unsteady(channel)
+    yield from _frame_faults(channel)
+    yield from _missing(channel)
+
+
+def slow_ones(channels: Sequence[Channel]) -> Iterator[Finding]:
+    """Name the servos of a plate that are distinctly slower than the others."""
+    plate = [c for c in channels if c.actuator.drives == "swashplate" and c.travel_time.value is not None]
+    for channel in plate:
+        others = [c.travel_time.value or 0.0 for c in plate if c is not channel]
+        took, spread = channel.travel_time.value or 0.0, channel.travel_time.uncertainty or 0.0
+        if len(others) >= _MATES and took - 2 * spread > SLOW * float(np.median(others)):
+            text = f"{channel.actuator.name} takes {took:.2f} s for its travel, the others of the plate about "
+            text += f"{float(np.median(others)):.2f} s."
+            fix = "The plate tilts whenever all move. Look for a speed limit on this channel in the unit."
+            yield Finding("actuator-slow", "fail", text, fix)
+
+
+def _kind_faults(channel: Channel) -> Iterator[Finding]:
+    """Tell narrow pulses from wide ones: a servo driven by the other kind stands at its stop, or hardly moves."""
+    name, declared, found = channel.actuator.name, kind_of(channel.actuator), channel.kind
+    if declared is not None and found is not None and declared != found:
+        middle = (channel.centre.value or channel.lowest.value or 0.0) * 1e6
+        text = f"{name} is declared with {declared} pulses and gets {found} ones, about {middle:.0f} µs. "
+        text += "Nothing was scaled."
+        fix = (
+            f"Read on the servo's own sheet which kind it takes. If {declared}, set the unit's output of {name} to it "
+        )
+        fix += f"before the servo is plugged in; if {found}, correct `centre_us` and the ends in the airframe file."
+        yield Finding("pulse-kind-differs", "fail", text, fix)
+        return
+    kind = found or declared
+    low, high = channel.lowest.value, channel.highest.value
+    if kind is None or low is None or high is None or lies_within(kind, low, high):
+        return
+    window = "–".join(f"{edge * 1e6:.0f}" for edge in WINDOWS[kind])
+    text = f"{name} goes from {low * 1e6:.0f} to {high * 1e6:.0f} µs; {kind} pulses lie within {window} µs."
+    fix = "Look up what the servo takes; beyond that it may stall at its stop. Narrow the travel in the unit."
+    yield Finding("pulse-outside-window", "advice", text, fix)
+
+
+def _declared_faults(channel: Channel) -> Iterator[Finding]:
+    wrong = [q for q in quantities_of(channel) if q.declared is not None and q.outcome is Outcome.FAIL]
+    if wrong:
+        parts = [f"{q.name.partition(', ')[2]} {q.value:.0f} µs, declared {q.declared:.0f} µs" for q in wrong]
+        fix = "Set the channel's centre and travel in the unit; or, if they are as you want them, correct the file."
+        yield Finding("actuator-travel-differs", "fail", f"{channel.actuator.name}: {'; '.join(parts)}.", fix)
+
+
+def _unsteady(channel: Channel) -> Iterator[Finding]:
+    for quantity in quantities_of(channel):
+        if (
+            quantity.outcome is Outcome.NOT_SHOWN
+            and quantity.declared is not None
+            and quantity.reason
+            and quantity.value
+        ):
+            text = f"{quantity.name}: {quantity.reason}."
+            fix = "Switch the unit's own levelling off, or set the airframe level, and sweep again."
+            yield Finding("centre-unsteady", "not shown", text, fix)
+
+
+def _frame_faults(channel: Channel) -> Iterator[Finding]:
+    period, name = channel.frame.period, channel.actuator.name
+    if period is None:
+        return
+    longest = float(channel.steps.pulses.width.max()) if channel.steps is not None else 0.0
+    if not fits_frame(longest, period):
+        text = f"{name}: a pulse of {longest * 1e6:.0f} µs does not fit in a frame of about {period * 1e6:.0f} µs."
+        fix = "One of the two is misread: look at the units of the columns. If both are right, lower the pulse rate."
+        yield Finding("pulse-frame-short", "fail", text, fix)
+    elif period < ANALOGUE_PERIOD:
+        text = f"{name} gets {1 / period:.0f} pulses a second."
+        fix = "Only digital servos and motor controllers take more than about 66; an analogue servo may burn."
+        yield Finding("pulse-rate-high", "advice", text, fix)
+
+
+def _missing(channel: Channel) -> Iterator[Finding]:
+    name = channel.actuator.name
+    if channel.others:
+        text = f"the sweep of {name} left it still and moved {', '.join(channel.others)}."
+        fix = "Compare the plugs and the names of the columns; or correct the `label` of the sweep."
+        yield Finding("sweep-of-another", "not shown", text, fix)
+        return
+    wanted = [channel.lowest, channel.highest]
+    if channel.actuator.drives != "rotor":  # a motor may rest at its lowest pulse
+        wanted.insert(0, channel.centre)
+    open_ = [e.reason for e in wanted if e.value is None]
+    if channel.asked and channel.sweeps and open_:
+        text = f"{name}: {'; '.join(dict.fromkeys(open_))}."
+        fix = "Sweep it again: from the centre to each end, half a second's stay at each, and back to the centre."
+        yield Finding("sweep-incomplete", "not shown", text, fix)

@@ -1,0 +1,1 @@
+"""The centre of gravity, from hangs and weighings, and places from it."""

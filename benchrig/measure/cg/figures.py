@@ -1,0 +1,92 @@
+"""Pictures of plumb lines and of the point in which they meet: from the side, and from above."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from benchrig.geometry.directions import Vector
+from benchrig.measure.cg.estimate import CentreOfGravity, in_words
+from benchrig.measure.cg.worksheet import Hang, Weighing
+from benchrig.measure.figure import Curve, Figure
+
+_BEYOND: Final = 0.25
+"""Share of its length by which a line is drawn past the centre of gravity."""
+
+_SHORTEST: Final = 0.05  # m
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A way to look at the airframe: which body axis runs across the picture, which upwards, and with which sign."""
+
+    seen: str
+    across: int
+    upwards: int
+    sign: float
+    x_word: str
+    y_word: str
+
+    @property
+    def shown(self) -> Vector:
+        """One for the two body axes that it shows, and zero for the third, shape (3,)."""
+        return np.isin(np.arange(3), (self.across, self.upwards)).astype(np.float64)
+
+    def flat(self, points: Vector) -> tuple[Vector, Vector]:
+        """Give points, shape (N, 3) or (3,), m, as they are drawn, mm."""
+        rows = np.atleast_2d(points) * 1e3
+        return rows[:, self.across], self.sign * rows[:, self.upwards]
+
+
+VIEWS: Final = (View("from the side", 0, 2, -1.0, "forward", "up"), View("from above", 1, 0, 1.0, "right", "forward"))
+
+
+def figures_of(found: CentreOfGravity) -> tuple[Figure, ...]:
+    """Draw what was measured in the views in which the CG is told."""
+    value, _ = found.from_cg(None)
+    return tuple(_figure(found, view) for view in VIEWS if np.isfinite(value[[view.across, view.upwards]]).all())
+
+
+def _figure(found: CentreOfGravity, view: View) -> Figure:
+    value, sd = found.from_cg(None)
+    cg = np.nan_to_num(-value)
+    worksheet = found.worksheet
+    lines = [_line(found, item, cg, view) for item in found.items if _shows(found, item, view)]
+    places = [_dots(place.name, worksheet.where(place.spot), view) for place in worksheet.places]
+    centre = Curve("centre of gravity", *view.flat(cg), "cross", np.array([sd[view.upwards] * 1e3]))
+    description = (
+        f"{len(lines)} lines; the centre of gravity lies {in_words(cg * view.shown)} of {worksheet.reference}, "
+        f"± {sd[view.across] * 1e3:.1f} mm ({view.x_word}) and ± {sd[view.upwards] * 1e3:.1f} mm ({view.y_word})."
+    )
+    return Figure(
+        title=f"Seen {view.seen}, the lines meet at the centre of gravity.",
+        description=description,
+        x_label=f"{view.x_word}, mm",
+        y_label=f"{view.y_word}, mm",
+        curves=(*lines, *places, _dots(worksheet.reference, np.zeros(3), view), centre),
+        scale="equal",
+    )
+
+
+def _shows(found: CentreOfGravity, item: Hang | Weighing, view: View) -> bool:
+    """Say whether a line can be drawn: one that was sighted from the side has no place across."""
+    return isinstance(item, Weighing) or view.across == 0 or found.known[item.name].across
+
+
+def _dots(label: str, point: Vector, view: View) -> Curve:
+    return Curve(label, *view.flat(point), "dots")
+
+
+def _line(found: CentreOfGravity, item: Hang | Weighing, cg: Vector, view: View) -> Curve:
+    worksheet = found.worksheet
+    if isinstance(item, Weighing):
+        places = np.array([worksheet.where(s.spot) for s in item.supports])
+        masses = np.array([s.mass for s in item.supports])
+        foot = masses @ places / masses.sum()
+        return Curve(item.name, *view.flat(np.array([foot, [*foot[:2], cg[2]]])), "dashed")
+    start = worksheet.where(item.spot)
+    down = found.known[item.name].down
+    length = max(float(down @ (cg - start)), _SHORTEST) * (1 + _BEYOND)
+    return Curve(item.name, *view.flat(np.array([start, start + length * down])), "line")

@@ -1,0 +1,1 @@
+"""The compass: iron, axes and surroundings."""

@@ -1,0 +1,1 @@
+"""Where the unit sits, from spins and swings."""

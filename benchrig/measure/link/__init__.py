@@ -1,0 +1,1 @@
+"""Switches and the lost link."""

@@ -1,0 +1,1 @@
+"""Noise at rest, and the lines of a vibration."""

@@ -1,0 +1,1 @@
+"""Pulses taken apart into stands and moves, for actuators and link alike."""

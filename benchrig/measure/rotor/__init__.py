@@ -1,0 +1,1 @@
+"""The rotor's frequencies among the lines of a vibration."""

@@ -1,0 +1,128 @@
+"""Rotor frequencies from the declared motor and gears, and the vibration lines of a recording that they explain."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from benchrig import __version__
+from benchrig.capture.recording import Recording
+from benchrig.declaration.airframe import Airframe
+from benchrig.errors import AirframeFileError, Problem
+from benchrig.measure.measurement import Evidence, Measurement
+from benchrig.measure.noise.spectrum import LONGEST_SEGMENT
+from benchrig.measure.noise.vibration import FALSE_ALARM
+from benchrig.measure.noise.vibration_figure import spectrum_figures
+from benchrig.measure.rotor.findings import findings_of
+from benchrig.measure.rotor.match import LARGEST_CHANCE, SPEED_MARGIN, sources_of
+from benchrig.measure.rotor.quantities import declared_quantities, recorded_quantities
+from benchrig.measure.rotor.run import LOWEST, Run, Turning, run_of
+
+CAUTIONS: Final = (
+    "A motor that runs for this turns all it drives: first take off the main and tail blades, and whatever is loose.",
+    "Bind the airframe to the bench before the motor gets power, and cut the power before a hand comes near.",
+    "Where the maker does not allow the motor to run without blades, do not run it: take the frequencies alone.",
+    "Without its load a motor overspeeds: raise the speed slowly, and stay out of the plane of the rotor head.",
+    "Wear goggles, and let a second person stand ready to cut the power.",
+)
+"""Common practice, without a published source; the makers' manuals and local rules come first."""
+
+
+def measure_rotor(airframe: Airframe, recording: Recording | None = None) -> Measurement:
+    """Work out the rotor's frequencies, and find them in a recording.
+
+    Parameters
+    ----------
+    airframe : Airframe
+        With ``motor_rpm`` and the gears' teeth in ``[rotor]``; without them a recording's lines are told alone.
+    recording : Recording or None
+        Of the airframe bound to the bench, the motor running and the blades off.
+
+    Returns
+    -------
+    Measurement
+
+    Raises
+    ------
+    AirframeFileError
+        If the motor's speed and gears are not declared and there is no recording either.
+
+    References
+    ----------
+    Main rotor = motor × pinion ÷ main gear (trade arithmetic). A line at f is seen at |f − fs·round(f/fs)| (sampling
+    theorem).
+    """
+    declared = declared_turn(airframe)
+    if declared is None and recording is None:
+        act = "write them, or give a recording: its lines can be told without"
+        finding = "[rotor] motor_rpm, pinion_teeth and main_gear_teeth are not all declared, and there is no recording"
+        raise AirframeFileError(Problem(airframe.source.file.name, finding, act=act))
+    sources = sources_of(airframe.rotor) if airframe.rotor is not None and declared is not None else ()
+    run = None if recording is None else run_of(airframe, recording, Turning(sources, declared))
+    quantities = [] if declared is None else declared_quantities(Turning(sources, declared))
+    quantities += [] if run is None else recorded_quantities(run)
+    return Measurement(
+        kind="rotor",
+        title="Rotor frequencies and vibration",
+        airframe_name=airframe.name,
+        airframe=Evidence(airframe.source.file, airframe.source.sha256),
+        evidence=() if recording is None else (Evidence(recording.manifest, recording.sha256),),
+        quantities=tuple(quantities),
+        findings=() if run is None else findings_of(run),
+        figures=() if run is None or run.spectrum is None else spectrum_figures(run.spectrum, run.lines),
+        entries=(),
+        unknown=_unknown(declared, run),
+        method=_method(run),
+        cautions=CAUTIONS,
+        software={"benchrig": __version__},
+    )
+
+
+def declared_turn(airframe: Airframe) -> float | None:
+    """Give how often the main rotor turns in a second as declared, Hz; None where that is not declared."""
+    rotor = airframe.rotor
+    if rotor is None or rotor.motor_rate is None or rotor.gear_ratio is None:
+        return None
+    return rotor.motor_rate / rotor.gear_ratio / (2 * np.pi)
+
+
+def _unknown(declared: float | None, run: Run | None) -> tuple[str, ...]:
+    sentences = [
+        "The tail rotor's and the gears' own frequencies are not told: their gearing is not declared.",
+        "Blades that are off shake nothing: what they will do in flight does not show on the bench.",
+    ]
+    if declared is not None:
+        sentences.append(
+            "The declared speed of the motor is taken as it stands; under another load it turns at another."
+        )
+    if run is None:
+        sentences.append("Without a recording nothing was measured: the frequencies are worked out alone.")
+    else:
+        sentences.append(
+            f"A line below {LOWEST:g} Hz is not looked for, and one that folds to below it looks like a slow drift."
+        )
+        sentences.append("The unit's own filter weakens fast vibration first: sizes are as the unit gives them.")
+        if declared is None:
+            sentences.append("Which lines are the rotor's: its motor_rpm and gears are not declared.")
+    return tuple(sentences)
+
+
+def _method(run: Run | None) -> tuple[str, ...]:
+    sentences = ["Main rotor = motor × pinion teeth ÷ main gear teeth, in turns a second; twice a turn is twice that."]
+    if run is None:
+        return tuple(sentences)
+    spectra = (
+        f"Spectra of segments of up to {LONGEST_SEGMENT:g} s (Blackman-Harris window, three quarters of overlap) are "
+        "averaged; the floor is a running median."
+    )
+    rise = (
+        f"White noise shows a line in at most {FALSE_ALARM:.1%} of all recordings; a line stands 6 dB above the floor."
+    )
+    fold = f"A frequency f is seen at |f − fs·round(f/fs)|, with fs = {run.rate:.6g} Hz here."
+    speed = (
+        f"The rotor's speed is looked for within {SPEED_MARGIN:.0%} of the declared one, and taken only if lines of "
+        f"chance would fit as well in less than {LARGEST_CHANCE:.0%} of all cases."
+    )
+    sentences += [spectra, rise, fold, speed]
+    return tuple(sentences)

@@ -1,0 +1,1 @@
+"""The unit's own errors, from still poses and turns."""

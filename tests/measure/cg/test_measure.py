@@ -1,0 +1,174 @@
+"""The centre of gravity is given with its uncertainty or not at all, and declared places are held against it."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from benchrig.measure.cg.measure import measure_cg
+from benchrig.measure.cg.worksheet_file import read_worksheet
+from benchrig.outcome import Outcome
+
+HEAD = '[[hang]]\nname = "head"\npoint_mm = { aft = 300, up = 130 }\nangles_by = "pictures"\n'
+TAIL = '[[hang]]\nname = "tail"\npoint_mm = { aft = 980, up = 30 }\nangles_by = "pictures"\n'
+# the CG of this bench: 310 mm aft, 15 mm down, in the middle plane
+HEAD_ANGLE = np.degrees(np.arctan2(10.0, 145.0))
+TAIL_ANGLE = np.degrees(np.arctan2(670.0, 45.0))
+BENCH = f"{HEAD}nose_up_deg = {HEAD_ANGLE:.4f}\nright_down_deg = 0\n{TAIL}nose_down_deg = {TAIL_ANGLE:.4f}\n"
+SENSOR = '[[place]]\nname = "sensor"\nat_mm = { aft = 490, up = 10 }\n'
+
+
+@pytest.fixture
+def shipped(captures, demo_airframe):
+    airframe = demo_airframe("dunlin")
+    return measure_cg(airframe, read_worksheet(captures / "dunlin-cg.toml", airframe))
+
+
+OPPOSITE = {"aft": "forward", "left": "right", "up": "down"}
+
+
+def signed(quantity):
+    """Give a distance along forward, right or down, whichever word it was told with."""
+    name, _, word = quantity.name.rpartition(", ")
+    if word not in OPPOSITE:
+        return quantity
+    turned = {key: None if getattr(quantity, key) is None else -getattr(quantity, key) for key in ("value", "declared")}
+    return replace(quantity, name=f"{name}, {OPPOSITE[word]}", **turned)
+
+
+def by_name(measurement):
+    return {q.name: q for q in map(signed, measurement.quantities)}
+
+
+def test_the_shipped_bench_finds_the_places_that_the_demo_airframe_declares(shipped):
+    found = by_name(shipped)
+    assert found["CG from the tip of the nose, forward"].value == pytest.approx(-310, abs=3)
+    assert found["sensor from CG, forward"].declared == -180
+    assert shipped.outcome is Outcome.PASS
+    assert shipped.findings == ()
+    assert found["chance of a worse fit by reading errors alone"].value > 0.05
+    places = {entry.table: entry.value for entry in shipped.entries}
+    assert places["sensor",] == {"aft": 180, "left": 1, "up": 25}
+    assert places["magnetometer",]["aft"] == 622
+
+
+def test_every_distance_is_told_along_the_word_it_lies_along(shipped):
+    names = [q.name for q in shipped.quantities[:6]]
+    assert names[0] == "CG from the tip of the nose, aft"
+    assert names[3] == "sensor from CG, aft"
+    assert names[5] == "sensor from CG, up"
+    assert all(q.value > 0 for q in shipped.quantities[:6] if q.declared != 0)
+
+
+def test_the_shipped_bench_is_drawn_from_the_side_and_from_above(shipped):
+    side, above = shipped.figures
+    assert (side.x_label, side.y_label, side.scale) == ("forward, mm", "up, mm", "equal")
+    assert [c.label for c in side.curves][:3] == ["rotor head", "tail bolt", "skids and tail bumper"]
+    # the mark at the tail bolt was sighted from the side, and has no place across
+    assert [c.label for c in above.curves][:2] == ["rotor head", "skids and tail bumper"]
+    cross = next(c for c in above.curves if c.style == "cross")
+    assert cross.y[0] == pytest.approx(-310, abs=3)
+    # every drawn plumb line passes the centre of gravity
+    centre = next(c for c in side.curves if c.style == "cross")
+    for line in (c for c in side.curves if c.style == "line"):
+        start, way = np.array([line.x[0], line.y[0]]), np.array([np.diff(line.x)[0], np.diff(line.y)[0]])
+        gap = np.array([centre.x[0], centre.y[0]]) - start
+        assert abs(gap[0] * way[1] - gap[1] * way[0]) / np.hypot(*way) < 4
+
+
+def test_a_declared_place_inside_its_tolerance_passes(measured):
+    found = by_name(measured(BENCH + SENSOR))
+    assert found["sensor from CG, forward"].outcome is Outcome.PASS
+    assert found["sensor from CG, forward"].value == pytest.approx(-180, abs=0.01)
+    assert "within 5 mm of the declared place" in found["sensor from CG, forward"].limit
+
+
+def test_a_declared_place_surely_outside_its_tolerance_fails_and_is_told_in_words(measured):
+    measurement = measured(BENCH + SENSOR.replace("490", "520"))
+    assert by_name(measurement)["sensor from CG, forward"].outcome is Outcome.FAIL
+    (finding,) = measurement.findings
+    assert (finding.code, finding.severity) == ("place-differs", "fail")
+    assert "210 mm aft of the CG (declared: 180 mm aft)" in finding.text
+    assert measurement.entries[0].value["aft"] == 210
+
+
+def test_a_declared_place_near_the_edge_of_its_tolerance_is_not_shown(measured):
+    found = by_name(measured(BENCH + SENSOR.replace("490", "494")))
+    assert found["sensor from CG, forward"].outcome is Outcome.NOT_SHOWN
+
+
+def test_a_place_on_the_wrong_side_says_that_words_are_exchanged(measured):
+    measurement = measured(BENCH + SENSOR.replace("aft = 490", "aft = 130"))
+    assert "two words are exchanged" in measurement.findings[0].text
+
+
+def test_without_a_tolerance_only_the_side_is_judged(measured):
+    compass = '[[place]]\nname = "magnetometer"\nat_mm = { aft = %s, up = 25 }\n'
+    near = by_name(measured(BENCH + compass % 880))
+    assert near["magnetometer from CG, forward"].outcome is Outcome.PASS
+    assert near["magnetometer from CG, right"].outcome is Outcome.NOT_APPLICABLE
+    other_side = by_name(measured(BENCH + compass % 0))
+    assert other_side["magnetometer from CG, forward"].outcome is Outcome.FAIL
+    assert by_name(measured(BENCH + compass % 310))["magnetometer from CG, forward"].outcome is Outcome.NOT_SHOWN
+
+
+def test_a_direction_that_is_not_told_keeps_what_is_declared(measured):
+    weighing = (
+        '[[weighing]]\nname = "skids"\n'
+        "[[weighing.support]]\nat_mm = { aft = 200 }\ngrams = 900\n"
+        "[[weighing.support]]\nat_mm = { aft = 500 }\ngrams = 600\n"
+    )
+    measurement = measured(weighing + SENSOR)
+    (entry,) = measurement.entries
+    assert entry.value == {"aft": 170, "up": 25}
+    assert entry.comment.startswith("from sheet.toml: aft ± 1")
+    assert "up not measured" in entry.comment
+    assert by_name(measurement)["sensor from CG, down"].outcome is Outcome.NOT_SHOWN
+    assert measurement.outcome is Outcome.FAIL  # 10 mm off forward, surely
+
+
+def test_named_points_are_given_from_the_cg_as_a_pivot_needs_them(measured):
+    found = by_name(measured(BENCH + '[[point]]\nname = "table axis"\nat_mm = { aft = 300, left = 20 }\n'))
+    assert found["table axis from CG, forward"].value == pytest.approx(10, abs=0.01)
+    assert found["table axis from CG, right"].reason == "20 mm left of the CG"
+
+
+def test_what_is_measured_from_one_point_does_not_suffer_from_that_points_own_error(measured):
+    shaft = '[[point]]\nname = "shaft"\nat_mm = { aft = 300 }\n'
+    direct = by_name(measured(BENCH + SENSOR))["sensor from CG, forward"].uncertainty
+    moved = BENCH.replace("aft = 300, up = 130", "up = 130").replace("aft = 980, up = 30", "aft = 680, up = 30")
+    moved = moved.replace("angles_by", 'measured_from = "shaft"\nangles_by')
+    sensor = SENSOR.replace("aft = 490", "aft = 190") + 'measured_from = "shaft"\n'
+    by_point = by_name(measured(shaft + moved + sensor))
+    assert by_point["sensor from CG, forward"].value == pytest.approx(-180, abs=0.01)
+    assert by_point["sensor from CG, forward"].uncertainty == pytest.approx(direct, rel=1e-6)
+    assert by_point["CG from the nose, forward"].uncertainty > 1.2 * direct / np.sqrt(2)
+
+
+def test_readings_that_fit_badly_but_not_hopelessly_enlarge_the_uncertainty(measured):
+    third = '[[hang]]\nname = "low"\npoint_mm = {{ aft = {}, up = 85 }}\nangles_by = "pictures"\nnose_up_deg = 45\n'
+    good = by_name(measured(BENCH + third.format(210)))
+    doubtful = by_name(measured(BENCH + third.format(197)))
+    assert good["chance of a worse fit by reading errors alone"].value > 0.9
+    assert 0.001 < doubtful["chance of a worse fit by reading errors alone"].value < 0.05
+    ratio = doubtful["CG from the nose, down"].uncertainty / good["CG from the nose, down"].uncertainty
+    assert 1.5 < ratio < 4
+
+
+def test_one_hang_alone_gives_no_number_along_its_line(measured):
+    measurement = measured(HEAD + "nose_up_deg = 0\nright_down_deg = 0\n")
+    forward, right, down = map(signed, measurement.quantities[:3])
+    assert forward.value == pytest.approx(-300, abs=1e-6)
+    assert right.value == pytest.approx(0, abs=1e-6)
+    assert down.value is None
+    assert "one hang gives a line" in down.reason
+    assert len(measurement.figures) == 1
+
+
+def test_assumed_accuracies_stand_in_the_method(measured):
+    said = " ".join(measured(BENCH).method)
+    assert "Not stated, and taken as usual: distances within 2 mm, angles within 1°, scales within 2 g." in said
+
+
+def test_the_cautions_name_the_hanging_airframe(shipped):
+    assert "can fall" in shipped.cautions[0]

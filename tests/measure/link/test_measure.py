@@ -1,0 +1,190 @@
+"""What a lost link does, judged only where it is sure that the link was lost."""
+
+from __future__ import annotations
+
+import pytest
+from pulse_trains import TAIL, Output, codes, helicopter, plane, read, recording, value
+
+from benchrig.errors import AirframeFileError, CaptureError
+from benchrig.measure.amendment import amended
+from benchrig.measure.link.measure import measure_link
+from benchrig.outcome import Outcome
+
+OFF, ON = ("transmitter off", "", 4.1, 7.6), ("transmitter on", "", 8.1, 10.0)
+LOSS = '\n[link_loss]\nafter_s = 1.5\ngoes_to_us = { s0 = 1400, s1 = "stays", s2 = 1520, tail = 760 }\n'
+
+
+def cut(levels, *, held=None, delay=0.6, lost=4.0, restored=8.2):
+    """Program a channel: held over, lost after `delay` to `levels[1]`, back to `levels[2]`."""
+    rest, gone, back = levels
+    over = rest + 180 if held is None else held
+    return [(0.0, rest), (1.5, over), (lost + delay, gone if gone is not None else over), (restored + 0.1, back)]
+
+
+@pytest.fixture
+def heron(tmp_path):
+    return read(tmp_path, helicopter((0, 120, 240), extra=TAIL + "centre_us = 760\n" + LOSS, each="centre_us = 1520\n"))
+
+
+def right_programs():
+    return {
+        "s0": cut((1520, 1400, 1520)),
+        "s1": cut((1520, None, 1520)),
+        "s2": cut((1520, 1520, 1520)),
+        "tail": cut((760, 760, 760), held=820),
+    }
+
+
+def measured(rig, programs, prompts=(OFF, ON), *, commands=None, silent=None, duration=12.0):
+    outputs = {
+        name: Output(p, phase=0.003 * k, silent=(silent or {}).get(name, []))
+        for k, (name, p) in enumerate(programs.items())
+    }
+    return measure_link(rig, recording(outputs, prompts, duration=duration, commands=commands))
+
+
+def test_a_right_receiver_passes(heron):
+    found = measured(heron, right_programs())
+    assert found.outcome is Outcome.PASS
+    assert codes(found) == []
+    assert value(found, "s0, when the link is lost").value == pytest.approx(1400, abs=1)
+    assert value(found, "s1, when the link is lost").value == pytest.approx(1700, abs=1)
+    time = value(found, "s0, time until it is there")
+    assert abs(time.value - 0.5) < 3 * time.uncertainty
+    assert time.uncertainty == pytest.approx(0.29, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("name", "program", "said"),
+    [
+        (
+            "s0",
+            cut((1520, 1700, 1520), held=1560),
+            "s0, when the link is lost: it goes to 1700 µs; declared to go to 1400 µs.",
+        ),
+        ("s1", cut((1520, 1520, 1520)), "s1, when the link is lost: it goes to 1520 µs; declared to stay."),
+        ("s2", cut((1520, None, 1520)), "s2, when the link is lost: it stays where it was; declared to go to 1520 µs."),
+    ],
+)
+def test_a_channel_that_goes_to_the_wrong_place_fails_alone(heron, name, program, said):
+    found = measured(heron, right_programs() | {name: program})
+    assert [f.text for f in found.findings if f.severity == "fail"] == [said]
+    assert found.findings[0].code == "link-loss-differs"
+    assert found.outcome is Outcome.FAIL
+
+
+def test_a_late_receiver_fails(heron):
+    found = measured(heron, right_programs() | {"s0": cut((1520, 1400, 1520), delay=3.0)})
+    assert codes(found) == ["link-loss-late"]
+    assert "declared 1.5 s at the latest" in found.findings[0].text
+
+
+def test_a_time_that_the_prompt_is_too_rough_for_is_not_shown(heron):
+    found = measured(heron, right_programs() | {"s0": cut((1520, 1400, 1520), delay=1.4)})
+    time = value(found, "s0, time until it is there")
+    assert time.outcome is Outcome.NOT_SHOWN
+    assert "record the commands too" in time.reason
+
+
+def test_commands_that_stop_tell_the_instant_of_the_loss(heron):
+    commands = {"stick": Output([(0.0, 1500)], silent=[(4.0, 8.2)])}
+    found = measured(heron, right_programs() | {"s0": cut((1520, 1400, 1520), delay=1.2)}, commands=commands)
+    time = value(found, "s0, time until it is there")
+    assert time.value == pytest.approx(1.2, abs=0.06)
+    assert time.uncertainty < 0.01
+    assert time.outcome is Outcome.PASS
+
+
+def test_a_channel_that_stood_where_it_should_go_shows_nothing(heron):
+    found = measured(heron, right_programs() | {"s2": cut((1520, 1520, 1520), held=1540)})
+    assert value(found, "s2, when the link is lost").outcome is Outcome.NOT_SHOWN
+    assert codes(found) == ["link-loss-not-shown"]
+    assert "hold it elsewhere first" in found.findings[0].text
+
+
+def test_a_channel_that_stays_at_its_centre_shows_nothing_of_staying(heron):
+    found = measured(heron, right_programs() | {"s1": [(0.0, 1520)]})
+    quantity = value(found, "s1, when the link is lost")
+    assert quantity.outcome is Outcome.NOT_SHOWN
+    assert "staying and going there look alike" in quantity.reason
+
+
+def test_a_receiver_that_holds_is_shown_by_the_jump_when_the_link_is_back(tmp_path):
+    rig = read(tmp_path, plane(centre_us=1500) + '\n[link_loss]\ngoes_to_us = { elevator = "stays" }\n')
+    found = measured(rig, {"elevator": cut((1500, None, 1500))})
+    assert found.outcome is Outcome.PASS
+
+
+def test_pulses_that_stop_fail_wherever_the_servo_was_to_go(heron):
+    found = measured(heron, right_programs(), silent={"s1": [(4.2, 8.3)]})
+    assert [f.code for f in found.findings] == ["link-loss-differs"]
+    assert "its pulses stop, so nothing holds the servo" in found.findings[0].text
+
+
+def test_lines_are_given_for_what_was_not_declared(tmp_path):
+    rig = read(tmp_path, helicopter((0, 120, 240), each="centre_us = 1520\n"))
+    programs = {name: p for name, p in right_programs().items() if name != "tail"}
+    found = measured(rig, programs)
+    assert found.outcome is Outcome.NOT_APPLICABLE
+    assert {e.key: e.value for e in found.entries} == {"s0": 1400, "s1": "stays", "s2": 1520}
+    again = read(tmp_path, amended(rig.source.file.read_text(encoding="utf-8"), found.entries))
+    assert measured(again, programs).outcome is Outcome.PASS
+
+
+def test_a_rotor_that_speeds_up_at_loss_fails_though_nothing_is_declared(tmp_path):
+    text = '[airframe]\nname = "Gnat"\nkind = "other"\n[sensor]\naxes = { x = "forward", y = "right" }\n'
+    text += '[[actuator]]\nname = "motor"\ndrives = "rotor"\nlonger_pulse = "more thrust"\nturns = "clockwise"\n'
+    rig = read(tmp_path, text + "position_mm = { forward = 10 }\n")
+    found = measured(rig, {"motor": cut((1050, 1500, 1050), held=1200)})
+    assert codes(found)[0] == "link-loss-more-thrust"
+    assert found.outcome is Outcome.FAIL
+
+
+def test_a_pulse_beyond_the_declared_travel_is_named(tmp_path):
+    rig = read(tmp_path, plane(centre_us=1500, lowest_us=1100, highest_us=1900))
+    found = measured(rig, {"elevator": cut((1500, 2050, 1500))})
+    assert "elevator was sent to 2050 µs, beyond 1100 to 1900 µs." in [f.text for f in found.findings]
+
+
+def test_a_link_that_does_not_come_back_is_named(heron):
+    programs = right_programs()
+    programs["s0"] = programs["s0"][:3]
+    programs["s1"], programs["s2"], programs["tail"] = (
+        [(0.0, 1520), (1.5, 1700)],
+        programs["s2"][:3],
+        programs["tail"][:3],
+    )
+    assert "link-not-back" in codes(measured(heron, programs))
+
+
+def test_nothing_tried_is_not_shown(heron):
+    found = measured(heron, right_programs(), prompts=())
+    assert codes(found) == ["link-not-tried"]
+    assert found.outcome is Outcome.NOT_SHOWN
+    assert value(found, "s0, when the link is lost").outcome is Outcome.NOT_SHOWN
+
+
+def test_channels_without_pulses_are_named(heron):
+    programs = {name: p for name, p in right_programs().items() if name != "tail"}
+    found = measured(heron, programs)
+    assert "no pulses of tail were recorded." in [f.text for f in found.findings]
+    assert found.outcome is Outcome.NOT_SHOWN
+
+
+def test_the_cautions_begin_with_a_motor_that_may_start(heron):
+    assert measured(heron, right_programs()).cautions[0].startswith("A motor may start when the link is lost")
+
+
+def test_the_figure_says_in_words_what_it_shows(heron):
+    (figure,) = measured(heron, right_programs()).figures
+    assert figure.title == "With the transmitter off, 3 of 4 channels go elsewhere."
+    assert "s0 from 1700 to 1400 µs" in figure.description
+    assert "s1 stayed" in figure.description
+
+
+def test_bad_input_is_refused(tmp_path, heron):
+    bare = read(tmp_path, plane().partition("[[actuator]]")[0])
+    with pytest.raises(AirframeFileError, match="no actuator is declared"):
+        measure_link(bare, recording({}, [], duration=3.0))
+    with pytest.raises(CaptureError, match="write each step as \\[\\[motion\\]\\] with start_s, end_s and label"):
+        measure_link(heron, recording({}, [("switch", "", None, None)], duration=3.0))
