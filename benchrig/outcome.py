@@ -51,3 +51,9 @@ class Finding:
     severity: Literal["fail", "not shown", "advice"]
     text: str
     fix: str
+
+
+def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Put failures before doubts before advice, and leave the order within each."""
+    order = {"fail": 0, "not shown": 1, "advice": 2}
+    return tuple(sorted(findings, key=lambda f: order[f.severity]))

@@ -29,7 +29,7 @@ def test_one_servo_reversed_in_a_sweep_of_the_whole_plate_is_named(plate, wrong)
     found = measure_actuators(plate(AT_120), recording(outputs, [("sweep", "collective", 1.8, 5.0)], duration=7.0))
     (finding,) = [f for f in found.findings if f.severity == "fail"]
     assert finding.code == "actuator-reversed"
-    assert finding.text.startswith(f"{wrong} goes against the other servos of the plate")
+    assert finding.text.startswith(f"Actuator {wrong} goes against the other servos of the plate")
     assert found.outcome is Outcome.FAIL
 
 
@@ -96,7 +96,7 @@ def test_the_sweep_of_one_that_moves_another_is_named(plate):
     crossed = {"s0": outputs["s1"], "s1": outputs["s0"], "s2": outputs["s2"]}
     found = measure_actuators(plate(AT_120), recording(crossed, prompts, duration=end, rate=100.0))
     texts = [f.text for f in found.findings if f.code == "sweep-of-another"]
-    assert texts == ["the sweep of s0 left it still and moved s1.", "the sweep of s1 left it still and moved s0."]
+    assert texts == ["The sweep of s0 left it still and moved s1.", "The sweep of s1 left it still and moved s0."]
     assert value(found, "s0, longest pulse").value is None
     assert value(found, "s2, longest pulse").value == pytest.approx(1920, abs=1)
 
@@ -118,7 +118,7 @@ def test_a_slow_servo_among_the_plates_is_named(plate):
     outputs["s1"].limit = 1400.0
     found = measure_actuators(plate(AT_120), recording(outputs, prompts, duration=end))
     (finding,) = [f for f in found.findings if f.code == "actuator-slow"]
-    assert finding.text.startswith("s1 takes 0.57 s for its travel, the others of the plate about 0.27 s")
+    assert finding.text.startswith("Actuator s1 takes 0.57 s for its travel, the others of the plate about 0.27 s")
 
 
 def test_a_stick_moved_the_wrong_way_once_is_a_doubt_and_twice_a_fail(plate):
@@ -153,4 +153,4 @@ def test_one_servo_that_does_not_answer_the_stick_is_named(plate):
     outputs, prompts, end = swept(servos(3))
     outputs, prompts, end = with_collective(outputs, prompts, end, {"s0": 200, "s1": 200})
     found = measure_actuators(plate(AT_120), recording(outputs, prompts, duration=end, rate=100.0))
-    assert "s2: hardly moved at collective up, as others did." in [f.text for f in found.findings]
+    assert "Actuator s2 hardly moved at collective up, as others did." in [f.text for f in found.findings]

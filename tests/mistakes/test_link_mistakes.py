@@ -38,7 +38,7 @@ def test_a_transmitter_that_was_never_off_with_the_sticks_left_alone_is_a_doubt_
 def test_a_transmitter_that_was_never_off_with_the_sticks_moving_is_found_out(tern, loss):
     program = [(0.0, 1500), (1.5, 1700), (4.6, 1400), (5.5, 1650), (6.5, 1500)]
     found = measured(tern(loss), program)
-    assert "at 4 s the transmitter was not off: elevator moved 3 times meanwhile." in [f.text for f in found.findings]
+    assert "At 4 s the transmitter was not off: elevator moved 3 times meanwhile." in [f.text for f in found.findings]
     assert found.outcome is Outcome.NOT_SHOWN
     assert found.entries == ()
 
@@ -89,5 +89,5 @@ def test_a_switch_between_two_positions_is_a_doubt(tern):
     made = recording({"elevator": Output(program)}, prompts, duration=14.0)
     found = measure_link(tern(""), made)
     texts = [f.text for f in found.findings if f.code == "switch-between"]
-    assert texts == ['switch "flaps": elevator landed once at 1430 µs, between 1100 and 1900 µs.']
+    assert texts == ['Switch "flaps": elevator landed once at 1430 µs, between 1100 and 1900 µs.']
     assert found.outcome is Outcome.NOT_SHOWN

@@ -88,7 +88,7 @@ def test_s1_to_s7_one_reversed_servo_breaks_the_collective_and_is_named(tmp_path
         found = raised(tmp_path, row, factors)
         named = [f.text for f in found.findings if f.code == "actuator-reversed"]
         assert len(named) == 1
-        assert named[0].startswith(f"s{k}: went the way that takes lift away")
+        assert named[0].startswith(f"Actuator s{k} went the way that takes lift away")
         assert "plate-binds" not in codes(found)  # the cause is named once
 
 

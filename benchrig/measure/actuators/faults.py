@@ -9,6 +9,7 @@ import numpy as np
 
 from benchrig.measure.actuators.quantities import quantities_of
 from benchrig.measure.pulses.channel import Channel
+from benchrig.measure.pulses.naming import called
 from benchrig.measure.pulses.pulse_range import ANALOGUE_PERIOD, WINDOWS, fits_frame, kind_of, lies_within
 from benchrig.outcome import Finding, Outcome
 
@@ -37,7 +38,9 @@ def slow_ones(channels: Sequence[Channel]) -> Iterator[Finding]:
         others = [c.travel_time.value or 0.0 for c in plate if c is not channel]
         took, spread = channel.travel_time.value or 0.0, channel.travel_time.uncertainty or 0.0
         if len(others) >= _MATES and took - 2 * spread > SLOW * float(np.median(others)):
-            text = f"{channel.actuator.name} takes {took:.2f} s for its travel, the others of the plate about "
+            text = (
+                f"{called([channel.actuator.name])} takes {took:.2f} s for its travel, the others of the plate about "
+            )
             text += f"{float(np.median(others)):.2f} s."
             fix = "The plate tilts whenever all move. Look for a speed limit on this channel in the unit."
             yield Finding("actuator-slow", "fail", text, fix)
@@ -48,7 +51,7 @@ def _kind_faults(channel: Channel) -> Iterator[Finding]:
     name, declared, found = channel.actuator.name, kind_of(channel.actuator), channel.kind
     if declared is not None and found is not None and declared != found:
         middle = (channel.centre.value or channel.lowest.value or 0.0) * 1e6
-        text = f"{name} is declared with {declared} pulses and gets {found} ones, about {middle:.0f} µs. "
+        text = f"{called([name])} is declared with {declared} pulses and gets {found} ones, about {middle:.0f} µs. "
         text += "Nothing was scaled."
         fix = (
             f"Read on the servo's own sheet which kind it takes. If {declared}, set the unit's output of {name} to it "
@@ -61,7 +64,7 @@ def _kind_faults(channel: Channel) -> Iterator[Finding]:
     if kind is None or low is None or high is None or lies_within(kind, low, high):
         return
     window = "–".join(f"{edge * 1e6:.0f}" for edge in WINDOWS[kind])
-    text = f"{name} goes from {low * 1e6:.0f} to {high * 1e6:.0f} µs; {kind} pulses lie within {window} µs."
+    text = f"{called([name])} goes from {low * 1e6:.0f} to {high * 1e6:.0f} µs; {kind} pulses lie within {window} µs."
     fix = "Look up what the servo takes; beyond that it may stall at its stop. Narrow the travel in the unit."
     yield Finding("pulse-outside-window", "advice", text, fix)
 
@@ -71,7 +74,7 @@ def _declared_faults(channel: Channel) -> Iterator[Finding]:
     if wrong:
         parts = [f"{q.name.partition(', ')[2]} {q.value:.0f} µs, declared {q.declared:.0f} µs" for q in wrong]
         fix = "Set the channel's centre and travel in the unit; or, if they are as you want them, correct the file."
-        yield Finding("actuator-travel-differs", "fail", f"{channel.actuator.name}: {'; '.join(parts)}.", fix)
+        yield Finding("actuator-travel-differs", "fail", f"{called([channel.actuator.name])}: {'; '.join(parts)}.", fix)
 
 
 def _unsteady(channel: Channel) -> Iterator[Finding]:
@@ -82,7 +85,7 @@ def _unsteady(channel: Channel) -> Iterator[Finding]:
             and quantity.reason
             and quantity.value
         ):
-            text = f"{quantity.name}: {quantity.reason}."
+            text = f"{called([quantity.name])}: {quantity.reason}."
             fix = "Switch the unit's own levelling off, or set the airframe level, and sweep again."
             yield Finding("centre-unsteady", "not shown", text, fix)
 
@@ -93,11 +96,12 @@ def _frame_faults(channel: Channel) -> Iterator[Finding]:
         return
     longest = float(channel.steps.pulses.width.max()) if channel.steps is not None else 0.0
     if not fits_frame(longest, period):
-        text = f"{name}: a pulse of {longest * 1e6:.0f} µs does not fit in a frame of about {period * 1e6:.0f} µs."
+        text = f"{called([name])}: a pulse of {longest * 1e6:.0f} µs does not fit in a frame of about "
+        text += f"{period * 1e6:.0f} µs."
         fix = "One of the two is misread: look at the units of the columns. If both are right, lower the pulse rate."
         yield Finding("pulse-frame-short", "fail", text, fix)
     elif period < ANALOGUE_PERIOD:
-        text = f"{name} gets {1 / period:.0f} pulses a second."
+        text = f"{called([name])} gets {1 / period:.0f} pulses a second."
         fix = "Only digital servos and motor controllers take more than about 66; an analogue servo may burn."
         yield Finding("pulse-rate-high", "advice", text, fix)
 
@@ -105,7 +109,7 @@ def _frame_faults(channel: Channel) -> Iterator[Finding]:
 def _missing(channel: Channel) -> Iterator[Finding]:
     name = channel.actuator.name
     if channel.others:
-        text = f"the sweep of {name} left it still and moved {', '.join(channel.others)}."
+        text = f"The sweep of {name} left it still and moved {', '.join(channel.others)}."
         fix = "Compare the plugs and the names of the columns; or correct the `label` of the sweep."
         yield Finding("sweep-of-another", "not shown", text, fix)
         return
@@ -114,6 +118,6 @@ def _missing(channel: Channel) -> Iterator[Finding]:
         wanted.insert(0, channel.centre)
     open_ = [e.reason for e in wanted if e.value is None]
     if channel.asked and channel.sweeps and open_:
-        text = f"{name}: {'; '.join(dict.fromkeys(open_))}."
+        text = f"{called([name])}: {'; '.join(dict.fromkeys(open_))}."
         fix = "Sweep it again: from the centre to each end, half a second's stay at each, and back to the centre."
         yield Finding("sweep-incomplete", "not shown", text, fix)

@@ -13,6 +13,7 @@ from benchrig.measure.actuators.plate import ENOUGH, PlatePose, lifting_sense, o
 from benchrig.measure.guard_band import below
 from benchrig.measure.measurement import Quantity
 from benchrig.measure.pulses.channel import Channel
+from benchrig.measure.pulses.naming import called
 from benchrig.outcome import Finding, Outcome
 
 LARGEST_TILT: Final = 0.10
@@ -150,16 +151,14 @@ def _against_stick(asked: Sequence[Channel]) -> Iterator[Finding]:
         by_sense[channel.lift.sense if channel.lift is not None else 0].append(channel.actuator.name)
     up, down, still = by_sense[1], by_sense[-1], by_sense[0]
     if not up and not down:
-        text = f"no channel of {', '.join(still)} moved clearly, and the same way each time, at collective up."
+        text = f"No channel of {', '.join(still)} moved clearly, and the same way each time, at collective up."
         yield Finding(
             "collective-not-shown", "not shown", text, "Move the stick that lifts by half its way, and hold it."
         )
         return
     if still:
         fix = "Look at the plug, the power and the output of each; or at the column's name."
-        yield Finding(
-            "actuator-still", "fail", f"{', '.join(still)}: hardly moved at collective up, as others did.", fix
-        )
+        yield Finding("actuator-still", "fail", f"{called(still)} hardly moved at collective up, as others did.", fix)
     yield from _downward(up, down, max(c.lift.looks for c in asked if c.lift is not None))
 
 
@@ -167,18 +166,18 @@ def _downward(up: Sequence[str], down: Sequence[str], looks: int) -> Iterator[Fi
     if not down:
         return
     if len(down) < len(up):
-        text = f"{', '.join(down)}: went the way that takes lift away at collective up, against the others."
+        text = f"{called(down)} went the way that takes lift away at collective up, against the others."
         fix = "Reverse its direction in the unit; or correct `longer_pulse`, if it was seen to lift."
         yield Finding("actuator-reversed", "fail", text, fix)
     elif up:
-        text = f"at collective up {', '.join(up)} lifted and {', '.join(down)} did the reverse."
+        text = f"At collective up {', '.join(up)} lifted and {', '.join(down)} did the reverse."
         fix = (
             "Some of them are reversed. Do it again with the stick surely the way that lifts: those that go down then "
         )
         yield Finding("actuators-disagree", "fail", text, fix + "are the ones to reverse in the unit.")
     else:
         failed = looks >= _ENOUGH_LOOKS
-        text = f"{', '.join(down)}: at collective up every pulse goes the way that takes lift away."
+        text = f"{called(down)}: at collective up every pulse goes the way that takes lift away."
         fix = (
             "Reverse the collective channel in the transmitter or the unit; or `longer_pulse` of all, if the plate or "
         )
@@ -199,12 +198,13 @@ def _against_others(plate: Sequence[Channel]) -> Iterator[Finding]:
         odd = odd_one_out(ways)
         if odd is None:
             names = ", ".join(c.actuator.name for c in plate)
-            text = f"in the sweep at {start:.0f} s the servos of the plate ({names}) do not go one way."
+            text = f"In the sweep at {start:.0f} s the servos of the plate ({names}) do not go one way."
             fix = "Record the motion `collective up`: it shows which of them are reversed."
             yield Finding("actuators-disagree", "fail", text, fix)
         else:
             text = (
-                f"{plate[odd].actuator.name} goes against the other servos of the plate in the sweep at {start:.0f} s."
+                f"{called([plate[odd].actuator.name])} goes against the other servos of the plate in the sweep at "
+                f"{start:.0f} s."
             )
             fix = "Reverse its direction in the unit; or correct `longer_pulse`, if it was seen to go with them."
             yield Finding("actuator-reversed", "fail", text, fix)
@@ -219,13 +219,13 @@ def _unlevel(raised: Raise, names: Sequence[str]) -> Iterator[Finding]:
     lifts = ", ".join(f"{name} {lift * 1e6:.0f}" for name, lift in zip(names, raised.lifts, strict=True))
     if binding:
         who = f"{names[odd]} does not agree with the others" if odd is not None else "its servos do not agree"
-        text = f"the plate binds {raised.moment}: {who} (lifts in µs: {lifts})."
+        text = f"The plate binds {raised.moment}: {who} (lifts in µs: {lifts})."
         fix = (
             "Cut the power before they burn. With the links off, make their centres and travels alike, then try again."
         )
         yield Finding("plate-binds", "fail", text, fix)
     elif bad:
         who = f"{names[odd]} differs from the others" if odd is not None else "its servos move unequally"
-        text = f"the plate tilts {raised.moment}: {who} (lifts in µs: {lifts})."
+        text = f"The plate tilts {raised.moment}: {who} (lifts in µs: {lifts})."
         fix = "Make centres and travels of the servos alike in the unit, then measure again."
         yield Finding("plate-tilts", "fail", text, fix)

@@ -23,9 +23,10 @@ from benchrig.measure.actuators.plate import ENOUGH, lifting_sense
 from benchrig.measure.actuators.quantities import CENTRE_TOLERANCE, END_TOLERANCE, entries_of, quantities_of
 from benchrig.measure.measurement import Evidence, Measurement
 from benchrig.measure.pulses.channel import Channel, measure_channels
+from benchrig.measure.pulses.naming import called
 from benchrig.measure.pulses.pulse_range import WINDOWS
 from benchrig.measure.pulses.steps import SHORTEST_HOLD
-from benchrig.outcome import Finding
+from benchrig.outcome import Finding, gravest_first
 
 ENERGISED: Final = (
     "A servo under power moves without warning, with all its force: keep fingers and tools out of links and horns.",
@@ -37,8 +38,6 @@ _FOUR: Final = (
 )
 
 _PRACTICE: Final = "by common practice, without a published source"
-
-_ORDER: Final = {"fail": 0, "not shown": 1, "advice": 2}
 
 
 def measure_actuators(airframe: Airframe, recording: Recording) -> Measurement:
@@ -102,11 +101,6 @@ def require_times(recording: Recording) -> None:
         raise CaptureError(Problem(recording.manifest.name, finding, act=act))
 
 
-def gravest_first(findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """Put failures before doubts before advice, and leave the order within each."""
-    return tuple(sorted(findings, key=lambda f: _ORDER[f.severity]))
-
-
 def _findings(channels: Sequence[Channel], lifting: Sequence[Finding]) -> list[Finding]:
     found = [f for channel in channels for f in faults_of(channel)]
     return [*lifting, *found, *slow_ones(channels), *_nothing_done(channels), *_slow_rows(channels)]
@@ -117,17 +111,17 @@ def _nothing_done(channels: Sequence[Channel]) -> Iterator[Finding]:
     unrecorded = [c.actuator.name for c in channels if c.steps is None]
     if unrecorded:
         fix = "Name the column of each under [columns.actuators] in the manifest."
-        yield Finding("pulses-missing", "not shown", f"no pulses of {', '.join(unrecorded)} were recorded.", fix)
+        yield Finding("pulses-missing", "not shown", f"No pulses of {', '.join(unrecorded)} were recorded.", fix)
     unswept = [c.actuator.name for c in channels if c.steps is not None and not c.sweeps and not c.others]
     if unswept:
         fix = "Move each from its centre to both ends and back, as a motion `sweep` whose label is its name."
-        yield Finding("sweep-missing", "not shown", f"no sweep moved {', '.join(unswept)}.", fix)
+        yield Finding("sweep-missing", "not shown", f"No sweep moved {', '.join(unswept)}.", fix)
 
 
 def _slow_rows(channels: Sequence[Channel]) -> Iterator[Finding]:
     fast = [c for c in channels if c.frame.is_too_fast]
     if fast:
-        text = f"{', '.join(c.actuator.name for c in fast)}: {fast[0].frame.reason}."
+        text = f"{called(c.actuator.name for c in fast)}: {fast[0].frame.reason}."
         fix = "Record at least three rows for each pulse (150 a second for pulses at 50 Hz), or only the new pulses."
         yield Finding("recording-too-slow", "advice", text, fix)
 

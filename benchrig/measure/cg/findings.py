@@ -11,7 +11,7 @@ from benchrig.measure.cg.estimate import AXIS_WORDS, CentreOfGravity, in_words
 from benchrig.measure.cg.meeting import APART
 from benchrig.measure.cg.worksheet import Hang, Weighing
 from benchrig.measure.measurement import Quantity
-from benchrig.outcome import Finding, Outcome
+from benchrig.outcome import Finding, Outcome, gravest_first
 
 OFF_CENTRE: Final = 0.010
 """m: a CG further to one side than this, and surely so, is worth a word (common practice, no published source)."""
@@ -40,7 +40,7 @@ def findings_of(estimate: CentreOfGravity, quantities: Sequence[Quantity]) -> tu
         *(_refused(name, reason) for name, reason in estimate.refused.items()),
         *_off_centre(estimate),
     ]
-    return tuple(sorted(found, key=lambda f: ("fail", "not shown", "advice").index(f.severity)))
+    return gravest_first(found)
 
 
 def _places(quantities: Sequence[Quantity]) -> list[Finding]:

@@ -30,9 +30,8 @@ from benchrig.measure.compass.study import (
     size_of,
 )
 from benchrig.measure.guard_band import DEVIATIONS
-from benchrig.outcome import Finding
+from benchrig.outcome import Finding, gravest_first
 
-_ORDER: Final = ("fail", "not shown", "advice")
 _FULL: Final = np.radians(330.0)
 _LARGE_ERROR: Final = np.radians(10.0)
 
@@ -47,20 +46,20 @@ def findings_of(study: CompassStudy) -> tuple[Finding, ...]:
         *_coverage(study),
         *_surroundings(study),
     ]
-    return tuple(sorted(found, key=lambda one: _ORDER.index(one.severity)))
+    return gravest_first(found)
 
 
 def _sight(study: CompassStudy) -> Iterator[Finding]:
     """Say what stands against every number."""
     if study.nothing:
         fix = "Record a level rest of 3 s, a slow full turn level, one with the nose raised by 30°, and a rest again."
-        yield Finding("compass-not-shown", "not shown", f"nothing can be measured: {study.nothing}.", fix)
+        yield Finding("compass-not-shown", "not shown", f"Nothing can be measured: {study.nothing}.", fix)
         return
     if study.has_other_axes or study.fit is None:
         return
     if study.fit.strain > LARGEST_STRAIN:
         text = (
-            f"gyro and accelerometer would have to be off by {study.fit.strain:.0f} times what data sheets allow: "
+            f"Gyro and accelerometer would have to be off by {study.fit.strain:.0f} times what data sheets allow: "
             "the unit's own axes, units or calibration are wrong."
         )
         fix = "Run `benchrig check` and `benchrig measure sensor` first: the compass is measured by that unit."
@@ -72,7 +71,7 @@ def _sight(study: CompassStudy) -> Iterator[Finding]:
             "Go away from steel benches, radiators, tools and loudspeakers, keep motors off, "
             "look for a channel that stands still, and turn again."
         )
-        yield Finding("compass-not-shown", "not shown", f"the readings do not fit: {study.doubt}.", fix)
+        yield Finding("compass-not-shown", "not shown", f"The readings do not fit: {study.doubt}.", fix)
 
 
 def _changed(study: CompassStudy) -> Finding:
@@ -88,7 +87,7 @@ def _changed(study: CompassStudy) -> Finding:
         "room": "something beside the airframe: steel or a magnet that came near, or a bench whose steel it left",
         "either": "a current, iron or a magnet that came near or went away",
     }[change.kind]
-    text = f"{name}: {span}, a field of {size:.1f} µT was added, as by {what}."
+    text = f"In {name}, {span}, a field of {size:.1f} µT was added, as by {what}."
     fix = (
         "Keep motors, servos' moves and tools away while you turn, stay in one place far from steel, "
         "lift the airframe off the bench, and record again."
@@ -101,7 +100,7 @@ def _axes(study: CompassStudy) -> Iterator[Finding]:
     if study.maps is not None and study.has_other_axes:
         yield _other_axes(study)
     elif sense is not None and sense.slope + DEVIATIONS * sense.uncertainty < 0 and study.change is None:
-        text = f"the compass's heading turns the wrong way: {sense.slope:+.2f} degrees for each degree of the gyro."
+        text = f"The compass's heading turns the wrong way: {sense.slope:+.2f} degrees for each degree of the gyro."
         fix = "One level axis has the wrong sign, or two are swapped: mend it where the stream is made, or its axes."
         yield Finding("compass-axes-differ", "fail", text, fix)
     elif (
@@ -109,14 +108,14 @@ def _axes(study: CompassStudy) -> Iterator[Finding]:
         and not study.doubt
         and abs(sense.slope - 1) > SENSE_TOLERANCE + DEVIATIONS * sense.uncertainty
     ):
-        text = f"the compass's heading turns by {sense.slope:.2f} degrees for each degree of the gyro."
+        text = f"The compass's heading turns by {sense.slope:.2f} degrees for each degree of the gyro."
         fix = "Look at the gyro's scale with `benchrig measure sensor`, and turn in one place far from steel."
         yield Finding("compass-heading-size", "fail", text, fix)
     if study.is_reversed and study.fit is not None:
         dip, _ = dip_of(study.fit)
         way, must = ("down", "up") if dip > 0 else ("up", "down")
         text = (
-            f"along the declared axes the field points {way} by {abs(np.degrees(dip)):.0f}°, and here it must point "
+            f"Along the declared axes the field points {way} by {abs(np.degrees(dip)):.0f}°, and here it must point "
             f"{must}: all three signs are turned, or the place or hemisphere is wrong."
         )
         fix = "Read the letters of latitude and hemisphere again; if they hold, turn all three signs of the compass."
@@ -133,12 +132,12 @@ def _other_axes(study: CompassStudy) -> Finding:
     words = None if found is None else axis_words(found)
     said = axis_words(study.compass.body_from_sensor)
     if words is None or said is None:
-        text = "the readings do not follow the turns along the declared axes; the turns leave several others."
+        text = "The readings do not follow the turns along the declared axes; the turns leave several others."
         fix = "Turn the airframe level and with the nose raised: that names the axes. Compare its arrows with the file."
         return Finding("compass-axes-differ", "fail", text, fix)
     parts = "; ".join(f"its {a} axis along {words[a]}, the file says {said[a]}" for a in words if words[a] != said[a])
     either = "" if signed else " (or all three the other way about)"
-    text = f"the compass lies otherwise than declared, against the unit: {parts}{either}."
+    text = f"The compass lies otherwise than declared, against the unit: {parts}{either}."
     fix = "Compare its arrows with the file, and its channels with the stream's columns; turn it, or correct its axes."
     if not signed:
         fix += " Write hemisphere in [magnetometer], which tells these axes from their opposite."
@@ -153,7 +152,7 @@ def _hemisphere(study: CompassStudy) -> Iterator[Finding]:
         return
     here = "north" if model.dip > 0 else "south"
     if here != declared:
-        text = f"the place lies {here} of the magnetic equator, and the airframe file says {declared}."
+        text = f"The place lies {here} of the magnetic equator, and the airframe file says {declared}."
         yield Finding("hemisphere-differs", "fail", text, "Correct --latitude, or hemisphere in [magnetometer].")
 
 
@@ -162,7 +161,7 @@ def _field(study: CompassStudy) -> Iterator[Finding]:
         return
     if UNEVEN * study.unevenness > ENTRY_IRON:
         text = (
-            f"the field here is uneven, or the iron is loose: {study.unevenness * 1e6:.1f} µT are explained by no iron "
+            f"The field here is uneven, or the iron is loose: {study.unevenness * 1e6:.1f} µT are explained by no iron "
             "and no turn, over some span."
         )
         fix = "Repeat it in another place, some metres from steel, turning on the spot; both should agree."
@@ -173,7 +172,7 @@ def _field(study: CompassStudy) -> Iterator[Finding]:
         size, spread = size_of(study.fit)
         low, high = EARTH_SIZES
         if not low - DEVIATIONS * spread <= size <= high + DEVIATIONS * spread:
-            text = f"the field is {size * 1e6:.0f} µT, where the earth's is 22 to 67 µT: its unit or range is wrong."
+            text = f"The field is {size * 1e6:.0f} µT, where the earth's is 22 to 67 µT: its unit or range is wrong."
             fix = "Look at the unit and count of its columns; go away from steel."
             yield Finding("compass-field-differs", "fail", text, fix)
     elif not study.is_reversed:
@@ -188,7 +187,7 @@ def _off_the_model(fit: IronFit, model: EarthField) -> Iterator[Finding]:
     too_steep = abs(tilt) - DEVIATIONS * dip_spread > DIP_TOLERANCE
     if too_large or too_steep:
         text = (
-            f"the field is {off:+.0%} off the World Magnetic Model in size and {np.degrees(tilt):+.0f}° in dip: "
+            f"The field is {off:+.0%} off the World Magnetic Model in size and {np.degrees(tilt):+.0f}° in dip: "
             "steel or a magnet bends it here, or the compass's unit or the place is wrong."
         )
         fix = "Repeat it out of doors, some metres from steel and cars; then look at the compass's unit and range."
@@ -205,7 +204,7 @@ def _coverage(study: CompassStudy) -> Iterator[Finding]:
         return
     turned, leant = np.degrees(seen.level), np.degrees(seen.raised)
     text = (
-        f"hard iron along {' and '.join(untold)} cannot be told: headings over {turned:.0f}° of 360° were seen "
+        f"Hard iron along {' and '.join(untold)} cannot be told: headings over {turned:.0f}° of 360° were seen "
         f"level, and over {leant:.0f}° leaning by 15° to 75°."
     )
     fix = "Add a slow full turn about the vertical" + (
@@ -219,7 +218,7 @@ def _surroundings(study: CompassStudy) -> Iterator[Finding]:
     for one in clearances(study.airframe):
         if one.is_close:
             text = (
-                f"the compass is {one.declared * 1e3:.0f} mm from the {one.meant}; common practice keeps "
+                f"The compass is {one.declared * 1e3:.0f} mm from the {one.meant}; common practice keeps "
                 f"{one.advised * 1e3:.0f} mm or more (no published source)."
             )
             fix = "Move it away, twist the leads of each current together, and measure again."
@@ -231,12 +230,13 @@ def _surroundings(study: CompassStudy) -> Iterator[Finding]:
     if current is not None and distance is not None:
         error = heading_error(wire_field(current, distance), level)
         if error > _LARGE_ERROR:
-            text = f"{current:g} A in one lead at {distance * 1e3:.0f} mm would turn the heading by {_degrees(error)}."
+            text = f"A current of {current:g} A in one lead at {distance * 1e3:.0f} mm would turn the heading by "
+            text += f"{_degrees(error)}."
             fix = "Twist both leads together, or move the compass: the field falls with the distance."
             yield Finding("compass-current", "advice", text, fix)
     _, _, reasons = hard_iron(study)
     if not any(reasons) and float(np.linalg.norm(study.fit.hard)) > float(np.linalg.norm(study.fit.earth)):
-        text = f"the airframe's own iron makes {np.linalg.norm(study.fit.hard) * 1e6:.0f} µT, more than the earth."
+        text = f"The airframe's own iron makes {np.linalg.norm(study.fit.hard) * 1e6:.0f} µT, more than the earth."
         fix = "Look for a magnet, a steel screw or a loudspeaker near it; another place is better than a correction."
         yield Finding("compass-iron-large", "advice", text, fix)
 

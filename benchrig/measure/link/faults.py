@@ -11,6 +11,7 @@ from benchrig.measure.link.cut import Cut
 from benchrig.measure.link.loss import TOLERANCE
 from benchrig.measure.measurement import Quantity
 from benchrig.measure.pulses.collective import span_of
+from benchrig.measure.pulses.naming import called
 from benchrig.measure.pulses.steps import Steps
 from benchrig.outcome import Finding, Outcome
 
@@ -23,11 +24,11 @@ def loss_faults(airframe: Airframe, cuts: Sequence[Cut], judged: Sequence[Quanti
     failing = [q for q in judged if q.outcome is Outcome.FAIL]
     for quantity in failing:
         if quantity.unit == "s":
-            text = f"{quantity.name}: {quantity.value:.1f} s, declared {quantity.declared:g} s at the latest."
+            text = f"{called([quantity.name])}: {quantity.value:.1f} s, declared {quantity.declared:g} s at the latest."
             yield Finding("link-loss-late", "fail", text, _FIX)
         else:
             wanted = "stay" if quantity.declared is None else f"go to {quantity.declared:.0f} µs"
-            text = f"{quantity.name}: {quantity.reason}; declared to {wanted}."
+            text = f"{called([quantity.name])}: {quantity.reason}; declared to {wanted}."
             yield Finding("link-loss-differs", "fail", text, _FIX)
     open_: dict[str, list[str]] = {}
     for quantity in judged if cuts and not any(_is_doubtful(c) for c in cuts) else ():
@@ -35,7 +36,7 @@ def loss_faults(airframe: Airframe, cuts: Sequence[Cut], judged: Sequence[Quanti
             open_.setdefault(quantity.reason, []).append(quantity.name.partition(", ")[0])
     for reason, names in open_.items():
         fix = "Hold the sticks away from the middle, switch off, let go of them, wait three seconds, switch on."
-        yield Finding("link-loss-not-shown", "not shown", f"{', '.join(dict.fromkeys(names))}: {reason}.", fix)
+        yield Finding("link-loss-not-shown", "not shown", f"{called(dict.fromkeys(names))}: {reason}.", fix)
     yield from _undeclared(airframe, cuts)
     yield from _not_back(cuts)
 
@@ -51,7 +52,7 @@ def travel_faults(airframe: Airframe, channels: Mapping[str, Steps], prompts: Se
         beyond += [h.value for h in holds if high is not None and h.value > high + TOLERANCE]
         if beyond:
             ends = f"{(low or 0.0) * 1e6:.0f} to {(high or 0.0) * 1e6:.0f} µs" if low and high else "its declared end"
-            text = f"{actuator.name} was sent to {beyond[0] * 1e6:.0f} µs, beyond {ends}."
+            text = f"{called([actuator.name])} was sent to {beyond[0] * 1e6:.0f} µs, beyond {ends}."
             fix = "Narrow this channel's travel in the transmitter or the receiver: beyond its end a linkage may bind."
             yield Finding("pulse-outside-travel", "fail", text, fix)
 
@@ -63,12 +64,12 @@ def _is_doubtful(cut: Cut) -> bool:
 def _never_off(cuts: Sequence[Cut]) -> Iterator[Finding]:
     for cut in cuts:
         if cut.still_on:
-            text = f"at {cut.start:.0f} s the transmitter was not off: {cut.still_on} meanwhile."
+            text = f"At {cut.start:.0f} s the transmitter was not off: {cut.still_on} meanwhile."
             fix = "Switch it off at its main switch, wait until its lamp is out, and note the time then."
             yield Finding("link-not-lost", "not shown", text, fix)
         elif not cut.evidence:
             text = (
-                f"at {cut.start:.0f} s nothing changed: the transmitter was still on, or the receiver holds everything."
+                f"At {cut.start:.0f} s nothing changed: the transmitter was still on, or the receiver holds everything."
             )
             fix = "Hold the sticks away from the middle, switch off, let go of them, wait three seconds, switch on: a "
             fix += "receiver that holds then jumps when the link is back."
@@ -86,12 +87,13 @@ def _undeclared(airframe: Airframe, cuts: Sequence[Cut]) -> Iterator[Finding]:
                 faster[actuator.name] = going.after.value * 1e6
     for name, pulse in faster.items():
         text = (
-            f"{name} goes to more thrust, {pulse:.0f} µs, when the link is lost, and nothing is declared that wants it."
+            f"{called([name])} goes to more thrust, {pulse:.0f} µs, when the link is lost, and nothing is declared "
+            "that wants it."
         )
         yield Finding("link-loss-more-thrust", "fail", text, _FIX)
     if free and cuts:
         text = (
-            f"what {', '.join(a.name for a in free)} should do at loss of link is not declared, so nothing was judged."
+            f"What {', '.join(a.name for a in free)} should do at loss of link is not declared, so nothing was judged."
         )
         fix = "Decide it, write it under [link_loss], and measure again; the lines below say what happens now."
         yield Finding("link-loss-undeclared", "advice", text, fix)
@@ -103,6 +105,6 @@ def _not_back(cuts: Sequence[Cut]) -> Iterator[Finding]:
         if cut.back_at.value is None or _is_doubtful(cut) or not moved:
             continue
         if not any(cut.goings[name].back for name in moved):
-            text = f"{', '.join(moved)}: did not come back within the prompt `transmitter on`."
+            text = f"{called(moved)} did not come back within the prompt `transmitter on`."
             fix = "Note a longer time for it; if nothing comes back, the receiver has to be bound or powered anew."
             yield Finding("link-not-back", "not shown", text, fix)

@@ -11,7 +11,7 @@ import numpy as np
 from benchrig import __version__
 from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
-from benchrig.measure.actuators.measure import ENERGISED, gravest_first, require_actuators, require_times
+from benchrig.measure.actuators.measure import ENERGISED, require_actuators, require_times
 from benchrig.measure.guard_band import DEVIATIONS
 from benchrig.measure.link.cut import Cut, cuts_of
 from benchrig.measure.link.faults import loss_faults, travel_faults
@@ -20,7 +20,7 @@ from benchrig.measure.link.loss import NEAR, TOLERANCE, loss_entries, loss_quant
 from benchrig.measure.link.switch import SAME, Switch, labels_of, switch_faults, switch_quantities, switches_of
 from benchrig.measure.measurement import Evidence, Measurement, Quantity
 from benchrig.measure.pulses.steps import SHORTEST_HOLD, SLOPPINESS, Steps, take_apart
-from benchrig.outcome import Finding
+from benchrig.outcome import Finding, gravest_first
 
 MOTOR: Final = (
     "A motor may start when the link is lost or restored: take propellers and blades off, or disconnect the motor, "
@@ -108,9 +108,9 @@ def _nothing_done(airframe: Airframe, link: _Link) -> Iterator[Finding]:
     missing = [a.name for a in airframe.actuators if a.name not in link.channels]
     if missing:
         fix = "Name the column of each under [columns.actuators] in the manifest."
-        yield Finding("pulses-missing", "not shown", f"no pulses of {', '.join(missing)} were recorded.", fix)
+        yield Finding("pulses-missing", "not shown", f"No pulses of {', '.join(missing)} were recorded.", fix)
     if not link.cuts:
-        text = "the transmitter was never switched off" + ("." if link.labels else ", and no switch was flipped.")
+        text = "The transmitter was never switched off" + ("." if link.labels else ", and no switch was flipped.")
         fix = "Record the motions `transmitter off` and `transmitter on`, three seconds each."
         yield Finding("link-not-tried", "not shown", text, fix)
 

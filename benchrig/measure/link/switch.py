@@ -184,21 +184,21 @@ def switch_faults(switches: Sequence[Switch], labels: Sequence[str], recorded: S
         whole = f"{ends[0] * 1e6:.0f} and {ends[1] * 1e6:.0f} µs"
         odd = [(p.place.value or 0.0) * 1e6 for p in switch.between]
         if odd:
-            text = f'switch "{switch.label}": {switch.actuator} landed once at {odd[0]:.0f} µs, between {whole}.'
+            text = f'Switch "{switch.label}": {switch.actuator} landed once at {odd[0]:.0f} µs, between {whole}.'
             fix = "A switch not fully thrown, or a position used once: flip it through all its positions twice more."
             yield Finding("switch-between", "not shown", text, fix)
         elif switch.strays:
             went, asked = (pulse * 1e6 for pulse in switch.strays[0])
-            text = f'switch "{switch.label}": {switch.actuator} landed at {went:.0f} µs, its command at {asked:.0f} µs.'
+            text = f'Switch "{switch.label}": {switch.actuator} landed at {went:.0f} µs, its command at {asked:.0f} µs.'
             fix = "Look for a limit, a second mix or a slow move on this channel; then flip it again."
             yield Finding("switch-between", "not shown", text, fix)
         elif switch.pauses:
             at = f"{switch.pauses[0].value * 1e6:.0f} µs for {switch.pauses[0].end - switch.pauses[0].start:.1f} s"
-            text = f'switch "{switch.label}": {switch.actuator} stopped on its way at {at}, between {whole}.'
+            text = f'Switch "{switch.label}": {switch.actuator} stopped on its way at {at}, between {whole}.'
             fix = "Flip it in one go. If it still stops, look for a delay or a second mix on this channel."
             yield Finding("switch-between", "not shown", text, fix)
     for label in labels:
         if not any(s.label == label for s in switches):
-            text = f'switch "{label}" moved none of {", ".join(recorded) or "the recorded channels"}.'
+            text = f'Switch "{label}" moved none of {", ".join(recorded) or "the recorded channels"}.'
             fix = "If it should move one, look at its assignment in the transmitter, and at the recorded columns."
             yield Finding("switch-moves-nothing", "advice", text, fix)

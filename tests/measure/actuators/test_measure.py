@@ -134,7 +134,7 @@ def test_nothing_swept_is_not_shown(heron):
 def test_channels_without_pulses_are_named(heron):
     outputs, prompts, end = swept({"s0": 1520})
     found = measure_actuators(heron, recording(outputs, prompts, duration=end))
-    assert "no pulses of s1, s2, tail were recorded." in [f.text for f in found.findings]
+    assert "No pulses of s1, s2, tail were recorded." in [f.text for f in found.findings]
     assert value(found, "s1, centre").reason.startswith("no pulses of it were recorded")
 
 

@@ -62,12 +62,12 @@ def test_a_right_rig_passes_with_its_declared_centres_and_the_simulations_ends(b
 @pytest.mark.parametrize(
     ("fault", "code", "word"),
     [
-        ("servo-slow=front", "actuator-slow", "front takes 1.0"),
-        ("narrow-pulses=front", "pulse-kind-differs", "front is declared with wide pulses and gets narrow ones"),
-        ("servo-reversed=right rear", "actuator-reversed", "right rear: went the way that takes lift away"),
-        ("servos-swapped=front,tail", "sweep-of-another", "the sweep of front left it still and moved tail"),
-        ("servo-still=front", "sweep-missing", "no sweep moved front"),
-        ("servo-weak=front", "actuator-still", "front: hardly moved at collective up"),
+        ("servo-slow=front", "actuator-slow", "Actuator front takes 1.0"),
+        ("narrow-pulses=front", "pulse-kind-differs", "Actuator front is declared with wide pulses and gets narrow"),
+        ("servo-reversed=right rear", "actuator-reversed", "Actuator right rear went the way that takes lift away"),
+        ("servos-swapped=front,tail", "sweep-of-another", "The sweep of front left it still and moved tail"),
+        ("servo-still=front", "sweep-missing", "No sweep moved front"),
+        ("servo-weak=front", "actuator-still", "Actuator front hardly moved at collective up"),
     ],
 )
 def test_a_fault_of_one_servo_is_named(bench, fault, code, word):
@@ -117,7 +117,7 @@ def test_an_actuator_that_goes_elsewhere_is_named_alone(bench):
     found = measure_link(*bench("dunlin", "link-wrong=front", motions=LINK, extra=DUNLIN_LOSS))
     failing = [f for f in found.findings if f.severity == "fail"]
     assert [f.code for f in failing] == ["link-loss-differs"]
-    assert failing[0].text.startswith("front, when the link is lost: it goes to 1628 µs")
+    assert failing[0].text.startswith("Actuator front, when the link is lost: it goes to 1628 µs")
 
 
 def test_a_late_receiver_fails(bench):

@@ -60,10 +60,14 @@ def test_a_right_receiver_passes(heron):
         (
             "s0",
             cut((1520, 1700, 1520), held=1560),
-            "s0, when the link is lost: it goes to 1700 µs; declared to go to 1400 µs.",
+            "Actuator s0, when the link is lost: it goes to 1700 µs; declared to go to 1400 µs.",
         ),
-        ("s1", cut((1520, 1520, 1520)), "s1, when the link is lost: it goes to 1520 µs; declared to stay."),
-        ("s2", cut((1520, None, 1520)), "s2, when the link is lost: it stays where it was; declared to go to 1520 µs."),
+        ("s1", cut((1520, 1520, 1520)), "Actuator s1, when the link is lost: it goes to 1520 µs; declared to stay."),
+        (
+            "s2",
+            cut((1520, None, 1520)),
+            "Actuator s2, when the link is lost: it stays where it was; declared to go to 1520 µs.",
+        ),
     ],
 )
 def test_a_channel_that_goes_to_the_wrong_place_fails_alone(heron, name, program, said):
@@ -143,7 +147,7 @@ def test_a_rotor_that_speeds_up_at_loss_fails_though_nothing_is_declared(tmp_pat
 def test_a_pulse_beyond_the_declared_travel_is_named(tmp_path):
     rig = read(tmp_path, plane(centre_us=1500, lowest_us=1100, highest_us=1900))
     found = measured(rig, {"elevator": cut((1500, 2050, 1500))})
-    assert "elevator was sent to 2050 µs, beyond 1100 to 1900 µs." in [f.text for f in found.findings]
+    assert "Actuator elevator was sent to 2050 µs, beyond 1100 to 1900 µs." in [f.text for f in found.findings]
 
 
 def test_a_link_that_does_not_come_back_is_named(heron):
@@ -167,7 +171,7 @@ def test_nothing_tried_is_not_shown(heron):
 def test_channels_without_pulses_are_named(heron):
     programs = {name: p for name, p in right_programs().items() if name != "tail"}
     found = measured(heron, programs)
-    assert "no pulses of tail were recorded." in [f.text for f in found.findings]
+    assert "No pulses of tail were recorded." in [f.text for f in found.findings]
     assert found.outcome is Outcome.NOT_SHOWN
 
 

@@ -47,7 +47,7 @@ def test_a_flip_that_lands_once_between_two_positions_is_named_with_its_place():
     (finding,) = faults([1100, 1900, 1100, 1900, 1430])
     assert finding.code == "switch-between"
     assert finding.severity == "not shown"
-    assert finding.text == 'switch "hold": tail landed once at 1430 µs, between 1100 and 1900 µs.'
+    assert finding.text == 'Switch "hold": tail landed once at 1430 µs, between 1100 and 1900 µs.'
 
 
 def test_where_the_channel_stood_before_the_first_flip_is_no_landing():
@@ -62,7 +62,7 @@ def test_a_flip_out_and_back_within_one_prompt_is_two_flips_and_no_pause():
 
 def test_a_landing_elsewhere_than_the_command_is_named():
     (finding,) = faults([1100, 1500, 1100, 1500], asked=[1100, 1900, 1100, 1900])
-    assert finding.text == 'switch "hold": tail landed at 1500 µs, its command at 1900 µs.'
+    assert finding.text == 'Switch "hold": tail landed at 1500 µs, its command at 1900 µs.'
     assert faults([1100, 1900, 1100, 1900], asked=[1100, 1900, 1100, 1900]) == []
 
 
@@ -78,7 +78,7 @@ def test_a_single_flip_shows_two_positions_and_no_fault():
 
 def test_a_switch_that_moves_nothing_is_said_to():
     (finding,) = faults([1500, 1500, 1500])
-    assert finding.text == 'switch "hold" moved none of tail.'
+    assert finding.text == 'Switch "hold" moved none of tail.'
     assert finding.severity == "advice"
 
 
