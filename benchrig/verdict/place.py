@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -11,7 +12,7 @@ from benchrig.declaration.airframe import Sensor
 from benchrig.geometry.directions import Vector
 from benchrig.measure.guard_band import DEVIATIONS
 from benchrig.measure.lever.arm import LeverEstimate, lever_arm_of
-from benchrig.measure.lever.judgement import SIDE, SMALLEST_SIDE, findings, is_declared, judged
+from benchrig.measure.lever.judgement import SIDE, SMALLEST_SIDE, findings, has_sure_side, is_declared, judged
 from benchrig.outcome import Finding, Outcome, worst
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.record import LeverArm
@@ -62,7 +63,8 @@ def judge_place(bench: Bench, wired: Outcome) -> tuple[LeverArm, tuple[Finding, 
     told = findings(found, sensor)
     if not pivot_known:
         reason = "the manifest does not say where the pivot lies from the CG (pivot_mm)"
-        return _untold(sensor.lever_arm, reason), tuple(f for f in told if f.severity == "advice")
+        # what is odd about the spin stays worth a word, but no verdict rests on a place that cannot be told
+        return _untold(sensor.lever_arm, reason), tuple(replace(f, severity="advice") for f in told)
     outcome = _outcome(found, sensor, told)
     return LeverArm(outcome, sensor.lever_arm * _MM, _three(found.value), _three(found.uncertainty), _why(found)), told
 
@@ -76,12 +78,14 @@ def _outcome(found: LeverEstimate, sensor: Sensor, told: Sequence[Finding]) -> O
 
 
 def _along(found: LeverEstimate, sensor: Sensor, axis: int) -> Outcome:
-    """Judge one axis: its side must be sure, its size must not surely be outside the tolerance."""
+    """Judge one axis: its side must be sure where it was declared to have one, its size not surely out of tolerance."""
     value, spread = float(found.value[axis]), float(found.uncertainty[axis])
     declared = float(sensor.lever_arm[axis])
     outcome, _, _ = judged(value, spread, declared, sensor.position_tolerance)
-    sure_side = abs(declared) < SMALLEST_SIDE or abs(value) > SIDE * spread
-    return Outcome.PASS if outcome is Outcome.NOT_SHOWN and sure_side else outcome
+    if outcome not in {Outcome.PASS, Outcome.NOT_SHOWN}:
+        return outcome
+    sure_side = abs(declared) < SMALLEST_SIDE or has_sure_side(value, spread)
+    return Outcome.PASS if sure_side else Outcome.NOT_SHOWN
 
 
 def place_limits(place: LeverArm) -> Mapping[str, str]:

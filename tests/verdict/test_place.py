@@ -11,6 +11,8 @@ import pytest
 from benchrig.geometry.turns import REQUIRED_TURNS
 from benchrig.job import judge
 from benchrig.outcome import Outcome
+from benchrig.verdict.bench import measure_bench
+from benchrig.verdict.place import judge_place
 
 MOTIONS = ("level", *REQUIRED_TURNS, "level", "turntable clockwise", "level")
 
@@ -23,6 +25,19 @@ def judged(simulated_recording, demo_airframe):
     def make(*faults, **options):
         recording = simulated_recording("dunlin", *faults, motions=MOTIONS, **options)
         return judge(demo_airframe("dunlin"), recording)
+
+    return make
+
+
+@pytest.fixture(scope="module")
+def spin_bench(simulated_recording, demo_airframe):
+    """Measure a spin of the dunlin, whose unit is declared this far to the right, m, with this tolerance."""
+    recording, declared = simulated_recording("dunlin", motions=MOTIONS), demo_airframe("dunlin")
+
+    def make(right=0.0, tolerance=0.050):
+        place = np.array([-0.180, right, -0.025])
+        sensor = replace(declared.sensor, lever_arm=place, position_tolerance=tolerance)
+        return measure_bench(replace(declared, sensor=sensor), recording)
 
     return make
 
@@ -101,3 +116,25 @@ def test_the_unit_s_own_attitude_is_counted_through_whole_turns(judged):
     cell = next(c for c in judged().matrix if (c.motion, c.check) == ("turntable clockwise", "unit attitude"))
     assert cell.outcome is Outcome.PASS
     assert cell.size == pytest.approx(2000.0, abs=60.0)
+
+
+@pytest.mark.parametrize("wired", [Outcome.NOT_SHOWN, Outcome.NOT_APPLICABLE])
+def test_axes_that_are_not_shown_leave_the_place_open_too(spin_bench, wired):
+    place, told = judge_place(spin_bench(), wired)
+    assert (place.outcome, told) == (Outcome.NOT_SHOWN, ())
+    assert place.measured_mm == (None, None, None)
+
+
+@pytest.mark.parametrize("tolerance", [None, 0.050])
+def test_a_declared_side_that_the_spin_does_not_show_is_no_pass(spin_bench, tolerance):
+    """The unit sits in the middle, and is declared 30 mm to the right."""
+    assert judge_place(spin_bench(tolerance=tolerance), Outcome.PASS)[0].outcome is Outcome.PASS
+    place, _ = judge_place(spin_bench(right=0.030, tolerance=tolerance), Outcome.PASS)
+    assert abs(place.measured_mm[1]) < 3 * place.uncertainty_mm[1]
+    assert place.outcome is Outcome.NOT_SHOWN
+
+
+def test_a_doubt_about_a_spin_without_a_pivot_is_advice(judged):
+    record = judged("spin-reversed", turntable_pivot_declared=False)
+    assert record.lever_arm.outcome is Outcome.NOT_APPLICABLE
+    assert {f.code: f.severity for f in record.findings}["spin-sense"] == "advice"

@@ -72,16 +72,14 @@ def judged(value: float, spread: float, declared: float, tolerance: float | None
     >>> judged(-0.1782, 0.0005, 0.180, None)[0].value
     'fail'
     """
-    sided = abs(declared) >= SMALLEST_SIDE and abs(value) > SIDE * spread
-    if sided and value * declared < 0:
+    sided, sure = abs(declared) >= SMALLEST_SIDE, has_sure_side(value, spread)
+    if sided and sure and value * declared < 0:
         return Outcome.FAIL, _side_rule(), "it lies on the other side of the CG than declared"
+    if tolerance is None and sided:
+        doubt = "" if sure else "it lies too near the CG to tell on which side"
+        return Outcome.PASS if sure else Outcome.NOT_SHOWN, _side_rule(), doubt
     if tolerance is None:
-        outcome = Outcome.PASS if sided else Outcome.NOT_APPLICABLE
-        return (
-            outcome,
-            _side_rule() if sided else "",
-            "" if sided else "no tolerance is declared that it could be held to",
-        )
+        return Outcome.NOT_APPLICABLE, "", "no tolerance is declared that it could be held to"
     limit = f"within {tolerance * _MM:g} mm of the declared place, by {DEVIATIONS:g} standard deviations"
     outcome = held_against(value, spread, declared, tolerance)
     reasons = {
@@ -89,6 +87,11 @@ def judged(value: float, spread: float, declared: float, tolerance: float | None
         Outcome.NOT_SHOWN: "the uncertainty reaches across the tolerance",
     }
     return outcome, limit, reasons.get(outcome, "")
+
+
+def has_sure_side(value: float, spread: float) -> bool:
+    """Whether a distance is so far from zero that its side is sure."""
+    return abs(value) > SIDE * spread
 
 
 def findings(estimate: LeverEstimate, sensor: Sensor) -> tuple[Finding, ...]:
