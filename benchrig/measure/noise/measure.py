@@ -132,7 +132,7 @@ def noise_of(even: EvenRecording, stretches: Sequence[tuple[int, int]]) -> Noise
     Parameters
     ----------
     even : EvenRecording
-        As `benchrig.measure.as_sampled.as_sampled` gives it.
+        As `benchrig.measure.noise.as_sampled.as_sampled` gives it.
     stretches : sequence of (int, int)
         Samples ``[start, stop)`` in which the unit lay still; none reaches across a gap.
 

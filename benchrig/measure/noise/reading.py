@@ -28,6 +28,7 @@ LONGEST_RECORDING: Final = 48 * 3600.0
 _WHITE_SURE: Final = 3.0
 _AMPLE: Final = 1.5  # a recording that is just long enough shows it every other time
 _LONG: Final = 30.0  # s: in less, the unit's own filter and a slight motion cannot be told apart
+_NOTHING: Final = 1e-20  # of the largest variance: what rounding leaves where nothing varies
 _COARSE: Final = 0.5  # of a count: below this the spread is the counts', not the unit's
 
 
@@ -107,14 +108,16 @@ def read_noise(stretches: Sequence[Vector], step: float) -> NoiseReading:
     duration = sum(len(stretch) for stretch in stretches) * step
     refusal = _refusal(stretches, duration)
     if refusal:
-        none = Level(reason=refusal, needed=SHORTEST if duration < SHORTEST else None)
-        empty = np.zeros(0)
-        return NoiseReading(empty, empty, empty, none, none, none, float("nan"))
+        return _unreadable(Level(reason=refusal, needed=SHORTEST if duration < SHORTEST else None))
     plan = design([len(stretch) for stretch in stretches], step)
     variances = allan_variances(stretches, step, plan.factors)
+    if variances.min() <= _NOTHING * variances.max():
+        return _unreadable(Level(reason="the channel repeats one pattern, and no noise does that"))
     found = fit_terms(plan, variances)
     squares = _plain(variances, plan) if found is None else np.nan_to_num(found.squares)
-    spread = np.sqrt(variances) * np.sqrt(np.diag(plan.covariance(squares))) / (2 * (plan.columns @ squares))
+    # before the fit begins, a negative Q² would take away more than there is
+    expected = plan.columns @ np.maximum(squares, 0.0)
+    spread = np.sqrt(variances) * np.sqrt(np.diag(plan.covariance(squares))) / (2 * expected)
     if found is None or found.sureness(WHITE) < _WHITE_SURE:
         level = _unread(duration)
         return NoiseReading(plan.tau, np.sqrt(variances), spread, level, level, level, float("nan"))
@@ -125,9 +128,16 @@ def read_noise(stretches: Sequence[Vector], step: float) -> NoiseReading:
     return NoiseReading(plan.tau, np.sqrt(variances), spread, white, flicker, walk, since)
 
 
+def _unreadable(level: Level) -> NoiseReading:
+    empty = np.zeros(0)
+    return NoiseReading(empty, empty, empty, level, level, level, float("nan"))
+
+
 def _refusal(stretches: Sequence[Vector], duration: float) -> str:
     if duration < SHORTEST:
         return f"only {duration:.1f} s lie still; it takes {SHORTEST:.0f} s, and 30 s are better"
+    if max(len(stretch) for stretch in stretches) < FEWEST_SPANS:
+        return f"no stretch at rest has {FEWEST_SPANS} samples: record more of them a second"
     spread = max(float(np.std(stretch)) for stretch in stretches)
     steps = np.abs(np.concatenate([np.diff(stretch) for stretch in stretches]))
     if not steps.any():

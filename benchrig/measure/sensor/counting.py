@@ -9,8 +9,6 @@ import numpy as np
 
 from benchrig.geometry.directions import Vector
 
-CHANNELS: Final = ("gyro x", "gyro y", "gyro z", "accelerometer x", "accelerometer y", "accelerometer z")
-
 WORD: Final = 65536
 """Counts in the whole range of a 16 bit unit."""
 
@@ -179,8 +177,8 @@ def share_of_copies(values: Vector) -> float:
     (0.0, 0.5)
     """
     same = np.diff(values, axis=0) == 0
-    moving = same.mean(axis=0) < 1  # a dead channel repeats itself always, and says nothing
-    if not moving.any() or len(same) == 0:
+    moving = ~same.all(axis=0)  # a dead channel repeats itself always, and says nothing
+    if not moving.any():
         return 0.0
     alone = same[:, moving].mean(axis=0)
     together = float(same[:, moving].all(axis=1).mean())

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.geometry.directions import Vector
-from benchrig.measure.sensor.poses import block_variance, inner
+from benchrig.measure.sensor.poses import block_variance, inner, tells_its_spread
 from benchrig.signals.body import EvenRecording
 from benchrig.signals.moves import Move
 from benchrig.signals.rests import Stillness
@@ -60,6 +60,7 @@ def find_carries(even: EvenRecording, stillness: Stillness, moves: Sequence[Move
     """
     good = [m for m in moves if not (m.gap or m.clipped) and (m.stop - m.start) * even.step <= LONGEST_TURN]
     good = [m for m in good if m.gravity_angle >= SMALLEST_TILT]
+    good = [m for m in good if all(tells_its_spread(even, rest) for rest in (m.before, m.after))]
     if not good:
         return ()
     beside = [inner(even, r) for m in good for r in (m.before, m.after)]

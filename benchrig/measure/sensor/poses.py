@@ -101,6 +101,9 @@ def _counts(even: EvenRecording, rest: Rest, stillness: Stillness) -> bool:
     span = inner(even, rest)
     if (span.stop - span.start) * even.step < SHORTEST_POSE or even.accelerometer_clipped[span].any():
         return False
+    # zeros are what a dead accelerometer gives: they point nowhere
+    if not tells_its_spread(even, rest) or not even.acceleration[span].any():
+        return False
     if rest.grade == "bench":
         return True
     bias = np.zeros(3) if stillness.bias is None else stillness.bias.value
@@ -112,6 +115,12 @@ def inner(even: EvenRecording, rest: Rest) -> slice:
     """Give the samples of a rest without its edges, which belong to the hand; of a short one the middle half."""
     margin = min(round(_HANDS / even.step), rest.samples // 4)
     return slice(rest.start + margin, rest.stop - margin)
+
+
+def tells_its_spread(even: EvenRecording, rest: Rest) -> bool:
+    """Whether a rest has the samples that `block_variance` needs; few have at some samples a second."""
+    span = inner(even, rest)
+    return span.stop - span.start >= _BLOCKS
 
 
 def block_variance(values: Vector) -> float:

@@ -120,11 +120,13 @@ def once_a_turn(stand: Stand, about: float) -> tuple[float, float] | None:
     Returns
     -------
     ratio, uncertainty : float, or None
-        None where the steady part is shorter than a turn.
+        None where the steady part is shorter than a turn, or the speed is nowhere steady.
     """
     axis = stand.turning / np.linalg.norm(stand.turning)
     along = stand.rate @ axis
     steady = np.flatnonzero(np.abs(along - np.linalg.norm(stand.turning)) < _STEADY * np.linalg.norm(stand.turning))
+    if len(steady) == 0:
+        return None
     # while the table gathers speed or slows down, the pull to its axis is not the same, and would pass for gravity
     margin = round(_RAMP / stand.step)
     span = slice(int(steady[0]) + margin, int(steady[-1]) + 1 - margin)

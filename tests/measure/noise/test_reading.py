@@ -170,3 +170,23 @@ def test_the_curve_has_uncertainties_that_grow_with_the_averaging_time():
     relative = reading.spread / reading.deviation
     assert relative[0] < 0.02
     assert 0.1 < relative[-1] < 0.5
+
+
+@pytest.mark.parametrize("samples", [3000, 60000])
+def test_a_filter_of_the_unit_leaves_every_uncertainty_above_zero(samples):
+    """Averaging over 80 ms takes more from the shortest times than a white curve has there."""
+    values = np.convolve(np.random.default_rng(9).normal(size=samples + 7), np.full(8, 1 / 8), "valid")
+    reading = read_noise([values], STEP)
+    assert reading.white.value is not None
+    assert (reading.spread > 0).all()
+
+
+def test_a_channel_that_flips_between_two_values_has_no_noise_to_read():
+    reading = read_noise([-9.8 + 0.001 * np.tile([1.0, -1.0], 500)], STEP)
+    assert reading.white.reason == "the channel repeats one pattern, and no noise does that"
+
+
+def test_stretches_of_a_few_samples_show_nothing():
+    reading = read_noise([np.random.default_rng(1).normal(size=5)] * 4, 0.2)
+    assert reading.white.value is None
+    assert "record more of them a second" in reading.white.reason

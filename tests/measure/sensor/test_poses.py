@@ -9,7 +9,7 @@ from still_benches import GRAVITY, SIX, Unit, bench, laid, six_poses
 
 from benchrig.declaration.airframe import Sensor
 from benchrig.measure.sensor.poses import distinct, find_poses, is_a_face, lies, missing_faces
-from benchrig.signals.rests import find_rests
+from benchrig.signals.rests import Rest, find_rests
 
 SQUARE = Sensor(np.eye(3), np.zeros(3), None, "specific force", None, None)
 SLOPPY = np.random.default_rng(4)
@@ -83,3 +83,19 @@ def test_a_hold_in_the_hand_counts_with_an_uncertainty_of_its_own():
     found = poses_of(replace(even, angular_rate=shaken))
     assert [pose.by_hand for pose in found] == [True] + 5 * [False]
     assert found[0].uncertainty > 3 * found[1].uncertainty
+
+
+def test_an_accelerometer_that_reads_zeros_has_no_pose():
+    even = bench(six_poses(SLOPPY), Unit())
+    dead = replace(even, acceleration=np.zeros_like(even.acceleration))
+    assert find_rests(dead).rests
+    assert poses_of(dead) == ()
+
+
+def test_a_rest_of_a_few_samples_is_no_pose():
+    even, every = bench(six_poses(SLOPPY), Unit()), slice(None, None, 40)
+    arrays = ("time", "segment", "angular_rate", "acceleration", "gyro_clipped", "accelerometer_clipped")
+    slow = replace(even, step=40 * even.step, **{name: getattr(even, name)[every] for name in arrays})
+    short, long = Rest(0, 7, "bench", np.zeros(3)), Rest(8, 30, "bench", np.zeros(3))
+    (pose,) = find_poses(slow, replace(find_rests(even), rests=(short, long)))
+    assert np.isfinite(pose.uncertainty)

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from turning_bodies import CONSUMER, spun
+from turning_bodies import CONSUMER, measured, rig, spun, table
 
 from benchrig.capture.recording import Recording, Turntable
 from benchrig.declaration.airframe import Sensor
-from benchrig.measure.sensor.table_turns import STATED, Spin, both_senses, known_spins
+from benchrig.measure.sensor.table_turns import STATED, Spin, both_senses, known_spins, once_a_turn
 from benchrig.signals.rests import find_rests
 
 SQUARE = Sensor(np.eye(3), np.zeros(3), None, "specific force", None, None)
@@ -32,6 +32,11 @@ def spins_of(even, speed=None):
 def bench(tilt_deg, gain=1.0, seed=0):
     errors = replace(CONSUMER, seed=seed, gyro_gain=gain * np.eye(3))
     return spun((0.03, 0.02, 0.0), tilt_deg=tilt_deg, errors=errors)
+
+
+@pytest.fixture(scope="module")
+def spin_stand():
+    return measured(spun((0.03, 0.02, 0.0), tilt_deg=2.0), rig(), turntable=table()).stands[0]
 
 
 def test_a_tilted_table_counts_its_own_turns_better_than_it_states_its_speed():
@@ -70,3 +75,10 @@ def test_two_spins_of_opposite_senses_leave_no_bias():
     assert found == pytest.approx(bias)
     assert spin.rate[2] / spin.speed == pytest.approx(1.01)
     assert spin.uncertainty == pytest.approx(STATED, rel=1e-3)  # the table's error is the same both ways
+
+
+def test_a_table_that_jumps_between_two_speeds_counts_nothing(spin_stand):
+    fast = np.linalg.norm(spin_stand.rate, axis=1) > 0.99 * np.linalg.norm(spin_stand.turning)
+    jumping = spin_stand.rate * (fast * np.where(np.arange(len(fast)) % 2, 1.04, 0.96))[:, None]
+    assert once_a_turn(spin_stand, 1.0) is not None
+    assert once_a_turn(replace(spin_stand, rate=jumping), 1.0) is None
