@@ -202,3 +202,14 @@ def test_a_sensor_measured_from_the_wrong_reference_fails_against_its_declaratio
     assert measurement.outcome is Outcome.FAIL
     assert measurement.findings[0].code == "place-differs"
     assert "122 mm forward of the CG (declared: 180 mm aft)" in measurement.findings[0].text
+
+
+def test_a_weighing_that_is_off_is_named_with_the_way_it_tells_and_no_other(measured):
+    # its two supports stand 40 mm left of the middle plane, which says nothing of the CG across
+    beam = (
+        '[[weighing]]\nname = "beam"\n'
+        "[[weighing.support]]\nat_mm = { aft = 100, left = 40, down = 150 }\ngrams = 500\n"
+        "[[weighing.support]]\nat_mm = { aft = 440, left = 40, down = 150 }\ngrams = 500\n"
+    )
+    finding = refused(measured(*(hang(name) for name in ALL), beam), "hangs-do-not-meet")
+    assert "it balances 40 mm forward of where they do" in finding.text

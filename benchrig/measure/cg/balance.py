@@ -107,18 +107,23 @@ def weighing_condition(worksheet: Worksheet, weighing: Weighing, solution: Solut
     """Say that the CG stands over the point at which the loads balance, wherever the supports lie apart."""
     own = source_of(weighing)
     places = np.array([worksheet.where(s.spot) for s in weighing.supports])
-    masses = np.array([s.mass for s in weighing.supports])
-    share = masses / masses.sum()
-    balance = share @ places
-    down, tilt = _stand(worksheet, weighing)
+    share = np.array([s.mass for s in weighing.supports]) / weighing.mass
+    balance = balance_point(worksheet, weighing)
+    down, tilt = stand_of(worksheet, weighing)
     normals = _apart(places, down)
     effects: dict[str, Matrix] = {}
     for index, support in enumerate(weighing.supports):
         for source, effect in spot_effects(worksheet, support.spot, f"support {index} of {own}").items():
             effects[source] = effects.get(source, 0.0) + share[index] * normals @ effect
-    effects[f"loads of {own}"] = normals @ (places - balance).T * worksheet.accuracy.mass / masses.sum()
+    effects[f"loads of {own}"] = normals @ (places - balance).T * worksheet.accuracy.mass / weighing.mass
     effects[f"level of {own}"] = _height(worksheet, balance, down, solution) * normals @ tilt
     return Condition(weighing.name, normals, normals @ balance, effects)
+
+
+def balance_point(worksheet: Worksheet, weighing: Weighing) -> Vector:
+    """Give the point at which the loads of a weighing balance, from the reference, shape (3,), m."""
+    masses = np.array([s.mass for s in weighing.supports])
+    return np.asarray(masses @ np.array([worksheet.where(s.spot) for s in weighing.supports]) / masses.sum())
 
 
 def _height(worksheet: Worksheet, balance: Vector, down: Vector, solution: Solution | None) -> float:
@@ -133,7 +138,7 @@ def _height(worksheet: Worksheet, balance: Vector, down: Vector, solution: Solut
     return max([_FIRST_DEPTH, *(abs(float(down @ (worksheet.where(spot) - balance))) for spot in spots)])
 
 
-def _stand(worksheet: Worksheet, weighing: Weighing) -> tuple[Vector, Matrix]:
+def stand_of(worksheet: Worksheet, weighing: Weighing) -> tuple[Vector, Matrix]:
     """Give down at a weighing, and what one standard deviation of its level does to it."""
     sd = worksheet.accuracy.angle
     if weighing.angles is None:

@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.geometry.directions import Vector
+from benchrig.measure.cg.balance import balance_point, stand_of, weighing_condition
 from benchrig.measure.cg.estimate import CentreOfGravity, in_words
 from benchrig.measure.cg.worksheet import Hang, Weighing
 from benchrig.measure.figure import Curve, Figure
@@ -16,6 +17,8 @@ _BEYOND: Final = 0.25
 """Share of its length by which a line is drawn past the centre of gravity."""
 
 _SHORTEST: Final = 0.05  # m
+_POINT: Final = 1e-3  # m: a line that looks shorter is drawn as a point
+_TOLD: Final = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +74,15 @@ def _figure(found: CentreOfGravity, view: View) -> Figure:
 
 
 def _shows(found: CentreOfGravity, item: Hang | Weighing, view: View) -> bool:
-    """Say whether a line can be drawn: one that was sighted from the side has no place across."""
-    return isinstance(item, Weighing) or view.across == 0 or found.known[item.name].across
+    """Say whether a line can be drawn: one that was sighted from the side has no place across.
+
+    Nor has a weighing on supports in one line a place along the other.
+    """
+    if isinstance(item, Hang):
+        return view.across == 0 or found.known[item.name].across
+    told = weighing_condition(found.worksheet, item, found.solution).design
+    # the projector on what the weighing tells: 1 along an axis that it tells wholly
+    return bool(np.diag(told.T @ told)[[k for k in (0, 1) if view.shown[k]]].min() > _TOLD)
 
 
 def _dots(label: str, point: Vector, view: View) -> Curve:
@@ -82,10 +92,11 @@ def _dots(label: str, point: Vector, view: View) -> Curve:
 def _line(found: CentreOfGravity, item: Hang | Weighing, cg: Vector, view: View) -> Curve:
     worksheet = found.worksheet
     if isinstance(item, Weighing):
-        places = np.array([worksheet.where(s.spot) for s in item.supports])
-        masses = np.array([s.mass for s in item.supports])
-        foot = masses @ places / masses.sum()
-        return Curve(item.name, *view.flat(np.array([foot, [*foot[:2], cg[2]]])), "dashed")
+        foot, (down, _) = balance_point(worksheet, item), stand_of(worksheet, item)
+        ends = np.array([foot, foot + down * float(down @ (cg - foot))])
+        seen = float(np.ptp(ends, axis=0) @ view.shown)
+        # seen along itself it is a point, and no stroke
+        return _dots(item.name, foot, view) if seen < _POINT else Curve(item.name, *view.flat(ends), "dashed")
     start = worksheet.where(item.spot)
     down = found.known[item.name].down
     length = max(float(down @ (cg - start)), _SHORTEST) * (1 + _BEYOND)

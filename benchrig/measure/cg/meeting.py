@@ -11,7 +11,7 @@ import numpy as np
 
 from benchrig.geometry.directions import Vector
 from benchrig.measure.cg.adjustment import Solution
-from benchrig.measure.cg.balance import Item, best_point, depth_below, verticals
+from benchrig.measure.cg.balance import Item, best_point, depth_below, verticals, weighing_condition
 from benchrig.measure.cg.hanging import Stretch
 from benchrig.measure.cg.plumb import Vertical
 from benchrig.measure.cg.worksheet import Angles, Hang, Spot, Weighing, Worksheet
@@ -88,14 +88,12 @@ def slips_of(worksheet: Worksheet, items: Sequence[Item], stretches: Mapping[str
 
 
 def _miss(worksheet: Worksheet, item: Item, known: Mapping[str, Vertical], rest: Solution) -> Vector:
-    """Give the way from where the others meet to an item's line, or to a weighing's balance point on the level."""
+    """Give the way from where the others meet to an item's line, in the directions in which the item tells anything."""
     if isinstance(item, Hang):
-        vertical = known[item.name]
-        gap = worksheet.where(item.spot) - rest.point
-        return np.asarray(vertical.normals.T @ (vertical.normals @ gap))
-    masses = np.array([s.mass for s in item.supports])
-    gap = masses @ np.array([worksheet.where(s.spot) for s in item.supports]) / masses.sum() - rest.point
-    return np.asarray(gap * [1.0, 1.0, 0.0])
+        normals = known[item.name].normals
+        return np.asarray(normals.T @ (normals @ (worksheet.where(item.spot) - rest.point)))
+    said = weighing_condition(worksheet, item, rest)
+    return np.asarray(said.design.T @ (said.target - said.design @ rest.point))
 
 
 def _slips(worksheet: Worksheet, items: Sequence[Item], index: int, stretches: Mapping[str, Stretch]) -> Iterator[str]:

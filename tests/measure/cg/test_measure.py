@@ -172,3 +172,41 @@ def test_assumed_accuracies_stand_in_the_method(measured):
 
 def test_the_cautions_name_the_hanging_airframe(shipped):
     assert "can fall" in shipped.cautions[0]
+
+
+def weighing(name, *supports, lines=""):
+    """Write a weighing: supports as (aft mm, right mm, up mm, grams)."""
+    parts = [
+        f"[[weighing.support]]\nat_mm = {{ aft = {aft}, right = {right}, up = {up} }}\ngrams = {grams}\n"
+        for aft, right, up, grams in supports
+    ]
+    return f'[[weighing]]\nname = "{name}"\n{lines}' + "".join(parts).replace("right = -", "left = ")
+
+
+def test_a_weighing_on_a_tilted_airframe_is_drawn_along_the_vertical_of_its_stand(measured):
+    # 30° nose down: the balance point lies plumb above or below the CG, not square to the airframe
+    slope = np.tan(np.radians(30.0))
+    foot = 310 - (140 - 15) * slope  # the supports are 140 mm down, the CG 15 mm
+    front, rear = foot - 150, foot + 150
+    tilted = weighing(
+        "tilted",
+        (front, 0, 0, 500),
+        (rear, 0, 0, 500),
+        lines='angles_by = "pictures"\nnose_down_deg = 30\nright_down_deg = 0\n',
+    ).replace("up = 0", "down = 140")
+    side = measured(BENCH + tilted).figures[0]
+    (line,) = [c for c in side.curves if c.label == "tilted"]
+    (centre,) = [c for c in side.curves if c.label == "centre of gravity"]
+    assert (line.x[1], line.y[1]) == pytest.approx((centre.x[0], centre.y[0]), abs=2)
+
+
+def test_a_weighing_is_drawn_only_where_its_supports_tell_a_place(measured):
+    lengthwise = weighing("lengthwise", (110, 0, 0, 500), (510, 0, 0, 500))
+    across = weighing("across", (310, 100, 0, 500), (310, -100, 0, 500))
+    stool = weighing("stool", (110, 0, 0, 500), (510, 100, 0, 250), (510, -100, 0, 250))
+    side, above = measured(BENCH + lengthwise + across + stool).figures
+    assert {"lengthwise", "stool"} < {c.label for c in side.curves}
+    assert "across" not in {c.label for c in side.curves}
+    assert {"lengthwise", "across"}.isdisjoint(c.label for c in above.curves)
+    (point,) = [c for c in above.curves if c.label == "stool"]
+    assert (point.style, point.x[0], point.y[0]) == ("dots", pytest.approx(0), pytest.approx(-310))
