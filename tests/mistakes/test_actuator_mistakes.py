@@ -154,3 +154,16 @@ def test_one_servo_that_does_not_answer_the_stick_is_named(plate):
     outputs, prompts, end = with_collective(outputs, prompts, end, {"s0": 200, "s1": 200})
     found = measure_actuators(plate(AT_120), recording(outputs, prompts, duration=end, rate=100.0))
     assert "Actuator s2 hardly moved at collective up, as others did." in [f.text for f in found.findings]
+
+
+@pytest.mark.parametrize(("highest", "lowest"), [(1760, 1320), (1720, 1280)], ids=["further up", "further down"])
+def test_a_servo_that_goes_too_far_makes_its_side_higher_at_the_top_and_lower_at_the_bottom(plate, highest, lowest):
+    outputs = {name: Output([(0.0, 1520), *sweep(2.0, 1520, 1320, 1720)]) for name in servos(3)}
+    outputs["s0"] = Output([(0.0, 1520), *sweep(2.0, 1520, lowest, highest)])
+    found = measure_actuators(plate(AT_120), recording(outputs, [("sweep", "collective", 1.8, 5.0)], duration=7.0))
+    # of three servos one that goes 40 µs too far lifts the middle by a third of it, and its side by two thirds more
+    top, bottom = (value(found, f"plate, nose side against its middle at the {end}") for end in ("top", "bottom"))
+    share = 100 * 26.7 / 213.3
+    assert top.value == pytest.approx(share if highest > 1720 else 0.0, abs=0.2)
+    assert bottom.value == pytest.approx(-share if lowest < 1320 else 0.0, abs=0.2)
+    assert (top if highest > 1720 else bottom).reason.startswith("higher" if highest > 1720 else "lower")

@@ -134,7 +134,8 @@ def _share(name: str, value: float, spread: float, pose: PlatePose) -> Quantity:
     if abs(pose.lift) < _LEAST_LIFT:
         reason = f"the plate was lifted by less than {_LEAST_LIFT * 1e6:.0f} µs"
         return Quantity(name, None, None, "%", reason, outcome=Outcome.NOT_SHOWN, limit=limit)
-    share, spread = value / pose.lift, spread / abs(pose.lift)
+    # at the bottom the lift is negative, and a side that went further down is lower all the same
+    share, spread = value / abs(pose.lift), spread / abs(pose.lift)
     word = "higher" if share > 0 else "lower"
     reason = f"{word} by {abs(share):.1%} of the lift" if abs(share) > 2 * spread else ""
     return Quantity(
