@@ -54,8 +54,16 @@ def loss_entries(airframe: Airframe, cuts: Sequence[Cut], channels: Mapping[str,
 
 
 def time_of(name: str, cuts: Sequence[Cut]) -> Estimate:
-    """Give the time from the loss of the link until an actuator is where it goes, s."""
-    return joined([_time_in(cut, going) for cut, going in _shown(name, cuts)], "no loss of the link is shown")
+    """Give the time from the loss of the link until an actuator is where it goes, s: the longest, for it is a limit."""
+    return _longest([_time_in(cut, going) for cut, going in _shown(name, cuts)])
+
+
+def _longest(times: Sequence[Estimate]) -> Estimate:
+    """Give the longest of several times: a mean would let a quick trial hide a late one."""
+    known = [(time.value, time) for time in times if time.value is not None]
+    if known:
+        return max(known, key=lambda pair: pair[0])[1]
+    return unknown(next((time.reason for time in times if time.reason), "no loss of the link is shown"))
 
 
 def judge_place(actuator: Actuator, declared: float | None, cuts: Sequence[Cut], channel: Steps) -> Judged:

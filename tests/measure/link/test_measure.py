@@ -192,3 +192,15 @@ def test_bad_input_is_refused(tmp_path, heron):
         measure_link(bare, recording({}, [], duration=3.0))
     with pytest.raises(CaptureError, match="write each step as \\[\\[motion\\]\\] with start_s, end_s and label"):
         measure_link(heron, recording({}, [("switch", "", None, None)], duration=3.0))
+
+
+def test_of_several_losses_the_latest_time_is_held_against_the_limit(heron):
+    quick, late = cut((1520, 1400, 1520), delay=0.2), cut((1520, 1400, 1520), delay=3.0)
+    again = [(time + 10.0 * k, pulse) for k in (1, 2, 3) for time, pulse in (late if k == 2 else quick)]
+    prompts = [
+        (name, label, start + 10.0 * k, end + 10.0 * k) for k in range(4) for name, label, start, end in (OFF, ON)
+    ]
+    found = measured(heron, right_programs() | {"s0": [*quick, *again]}, prompts, duration=42.0)
+    time = value(found, "s0, time until it is there")
+    assert time.value == pytest.approx(3.0, abs=0.5)
+    assert time.outcome is Outcome.FAIL
