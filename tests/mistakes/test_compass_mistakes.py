@@ -9,11 +9,13 @@ from datetime import date
 import numpy as np
 import pytest
 
-from benchrig.attitude.earth_field import Place, earth_field
+from benchrig.attitude.earth_field import EarthField, Place, earth_field
 from benchrig.capture.reader import read_capture
+from benchrig.declaration.airframe import Calibration
 from benchrig.errors import AirframeFileError, CaptureError
+from benchrig.measure.compass.findings import findings_of
 from benchrig.measure.compass.measure import measure_magnetometer
-from benchrig.measure.compass.quantities import hard_iron
+from benchrig.measure.compass.quantities import hard_iron, quantities_of
 from benchrig.measure.compass.study import study_compass
 from benchrig.outcome import Outcome
 from benchrig.simulation.bench import simulate
@@ -53,6 +55,10 @@ def of(latitude):
 
 def codes(found):
     return {f.code for f in found.findings if f.severity != "advice"}
+
+
+def codes_of(study):
+    return {f.code for f in findings_of(study)}
 
 
 def says_no_iron(found):
@@ -250,3 +256,33 @@ def test_a_capture_without_a_compass_is_refused(right):
     airframe, _, recording = right
     with pytest.raises(CaptureError, match=r"mistake\.toml: names no magnetometer columns; name them under"):
         measure_magnetometer(airframe, [replace(recording, magnetic_field=None)])
+
+
+def test_a_matrix_that_no_longer_holds_is_replaced_even_by_one_that_mends_hardly_anything(bench):
+    airframe, _, recording = bench(motions=(*TWO_TURNS, "inverted", "level"))
+    fresh = {e.key: e.value for e in measure_magnetometer(airframe, [recording]).entries}
+    mended = np.array(fresh["magnetometer_matrix"]) if "magnetometer_matrix" in fresh else np.eye(3)
+    stale = Calibration(None, None, None, None, mended + 0.2 * np.diag([1.0, -1.0, 0.0]))
+    right = Calibration(None, None, None, None, 1.7 * mended)
+    lines = {
+        name: {e.key: e.value for e in measure_magnetometer(replace(airframe, calibration=one), [recording]).entries}
+        for name, one in (("stale", stale), ("right", right))
+    }
+    assert np.array(lines["stale"]["magnetometer_matrix"]) == pytest.approx(mended, abs=0.02)
+    # the common gain is of no account
+    assert "magnetometer_matrix" not in lines["right"]
+
+
+def test_the_field_is_a_finding_exactly_where_its_number_fails(right):
+    airframe, _, recording = right
+    study = study_compass(airframe, [recording], of(52.0))
+    measured = float(np.linalg.norm(study.fit.earth))
+    along = study.fit.earth / measured
+    told = []
+    # models up to 40 % below what was measured, in steps finer than the model's own error
+    for off in np.linspace(1.1, 1.4, 151):
+        one = replace(study, place_field=EarthField(along * measured / off))
+        failing = any(q.outcome is Outcome.FAIL for q in quantities_of(one) if "field" in q.name)
+        told.append(failing)
+        assert ("compass-field-differs" in codes_of(one)) == failing, off
+    assert set(told) == {True, False}

@@ -113,12 +113,12 @@ def _write_reports(measurement: Measurement, delivery: Delivery) -> None:
 
 
 def _write_entries(measurement: Measurement, airframe: Path) -> None:
-    """Put the lines in, unless the measurement found something that has to be understood first.
+    """Put the measurement's lines into the airframe file; which lines are sure enough, the measurement has decided.
 
     Raises
     ------
     UsageError
-        If there is nothing to write.
+        If there is nothing to write, or the file changed meanwhile.
     """
     from benchrig.measure.amendment import amend  # noqa: PLC0415 - only --write pays for it
 

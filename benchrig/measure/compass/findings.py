@@ -12,10 +12,9 @@ from benchrig.geometry.directions import axis_words
 from benchrig.measure.compass.clearance import clearances, heading_error, wire_field
 from benchrig.measure.compass.iron import IronFit
 from benchrig.measure.compass.quantities import (
-    DIP_TOLERANCE,
     ENTRY_IRON,
     SENSE_TOLERANCE,
-    SIZE_TOLERANCE,
+    against_the_model,
     field_untold,
     hard_iron,
 )
@@ -30,7 +29,7 @@ from benchrig.measure.compass.study import (
     size_of,
 )
 from benchrig.measure.guard_band import DEVIATIONS
-from benchrig.outcome import Finding, gravest_first
+from benchrig.outcome import Finding, Outcome, gravest_first
 
 _FULL: Final = np.radians(330.0)
 _LARGE_ERROR: Final = np.radians(10.0)
@@ -180,12 +179,8 @@ def _field(study: CompassStudy) -> Iterator[Finding]:
 
 
 def _off_the_model(fit: IronFit, model: EarthField) -> Iterator[Finding]:
-    size, spread = size_of(fit)
-    dip, dip_spread = dip_of(fit)
-    off, tilt = size / model.size - 1, dip - model.dip
-    too_large = abs(off) - DEVIATIONS * spread / model.size > SIZE_TOLERANCE
-    too_steep = abs(tilt) - DEVIATIONS * dip_spread > DIP_TOLERANCE
-    if too_large or too_steep:
+    if Outcome.FAIL in against_the_model(fit, model):
+        off, tilt = size_of(fit)[0] / model.size - 1, dip_of(fit)[0] - model.dip
         text = (
             f"The field is {off:+.0%} off the World Magnetic Model in size and {np.degrees(tilt):+.0f}° in dip: "
             "steel or a magnet bends it here, or the compass's unit or the place is wrong."

@@ -12,8 +12,10 @@ from benchrig.attitude.earth_field import EarthField
 from benchrig.attitude.library import LIBRARY
 from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
+from benchrig.measure.compass.clearance import ADVISED
 from benchrig.measure.compass.figures import figures_of
 from benchrig.measure.compass.findings import findings_of
+from benchrig.measure.compass.iron import IronFit
 from benchrig.measure.compass.iron_change import LEAST_CHANGE, SURE
 from benchrig.measure.compass.quantities import ENTRY_IRON, gain_matrix, hard_iron, quantities_of
 from benchrig.measure.compass.study import LARGEST_MISFIT, UNEVEN, CompassStudy, study_compass
@@ -87,11 +89,7 @@ def _entries(study: CompassStudy) -> Iterator[Entry]:
         unsure = ", ".join(f"{s * 1e6:.1g}" for s in spread)
         comment = f"measured by turns; ± {unsure} µT, one standard deviation"
         yield Entry(("calibration",), "magnetometer_bias_ut", dict(axes), comment)
-        gain, doubt = gain_matrix(study, fit)
-        if doubt.max() <= ENTRY_GAIN and (np.abs(gain - np.eye(3)) > 2 * doubt).any():
-            rows: list[TomlValue] = [[round(float(v), 3) + 0.0 for v in row] for row in np.linalg.inv(gain)]
-            comment = f"gains, soft iron and its turn against the unit; ± {doubt.max():.1g} at most"
-            yield Entry(("calibration",), "magnetometer_matrix", rows, comment)
+        yield from _matrix_entry(study, fit)
     if (
         study.place_field is not None
         and study.compass.hemisphere is None
@@ -99,6 +97,19 @@ def _entries(study: CompassStudy) -> Iterator[Entry]:
     ):
         side = "north" if study.declared_sign > 0 else "south"
         yield Entry(("magnetometer",), "hemisphere", side, "by the place given, and the dip agrees")
+
+
+def _matrix_entry(study: CompassStudy, fit: IronFit) -> Iterator[Entry]:
+    """Give the line for the matrix, where it surely differs from what the airframe file has it at."""
+    gain, doubt = gain_matrix(study, fit)
+    known = study.airframe.calibration
+    declared = None if known is None else known.magnetometer_matrix
+    inverse = np.linalg.inv(gain)
+    differs = np.abs(inverse - (np.eye(3) if declared is None else declared / (np.trace(declared) / 3))) > 2 * doubt
+    if doubt.max() <= ENTRY_GAIN and differs.any():
+        rows: list[TomlValue] = [[round(float(v), 3) + 0.0 for v in row] for row in inverse]
+        comment = f"gains, soft iron and its turn against the unit; ± {doubt.max():.1g} at most"
+        yield Entry(("calibration",), "magnetometer_matrix", rows, comment)
 
 
 def _rounded(value: float, spread: float) -> float:
@@ -159,6 +170,7 @@ def _method(study: CompassStudy) -> Iterator[str]:
     if study.place_field is not None:
         yield "The field of the place is that of the World Magnetic Model, of the earth alone, without buildings."
     if study.airframe.clearances:
-        yield "Clearances of 100 mm and 380 mm are common practice; no published source for them was found."
+        kept = " and ".join(f"{least * 1e3:.0f} mm" for _, least in ADVISED.values())
+        yield f"Clearances of {kept} are common practice; no published source for them was found."
     if study.compass.nearby_current is not None:
         yield "The field of a lead is that of one long straight wire, µ₀ I / (2π r)."

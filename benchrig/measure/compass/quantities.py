@@ -13,7 +13,7 @@ from benchrig.geometry.rotations import vector_from_matrix
 from benchrig.measure.compass.clearance import clearances, heading_error, wire_field
 from benchrig.measure.compass.iron import IronFit
 from benchrig.measure.compass.study import LEAST_DIP, UNEVEN, CompassStudy, dip_of, level_of, size_of
-from benchrig.measure.guard_band import held_against
+from benchrig.measure.guard_band import DEVIATIONS, held_against
 from benchrig.measure.measurement import Quantity
 from benchrig.outcome import Outcome
 
@@ -34,6 +34,7 @@ DIP_TOLERANCE: Final = np.radians(8.0)
 """Of the heading's sense; T, of a declared hard iron; of the model's field; and rad, of its dip. Common practice, no
 published source: gains of an uncalibrated compass and steel in a building come to so much."""
 
+_SURELY: Final = f"by {DEVIATIONS:g} standard deviations"
 _AXES: Final = ("x", "y", "z")
 _TURNS: Final = ("roll", "pitch", "yaw")
 _MOST: Final = 0.5  # of an axis's length along the direction that was not seen
@@ -112,7 +113,7 @@ def _maps(study: CompassStudy) -> Quantity:
 
 
 def _sense(study: CompassStudy) -> Quantity:
-    name, limit = "heading against the gyro", f"1 ± {SENSE_TOLERANCE:g}, by two standard deviations"
+    name, limit = "heading against the gyro", f"1 ± {SENSE_TOLERANCE:g}, {_SURELY}"
     if study.sense is None:
         reason = study.nothing or "the airframe was not turned by half a turn or more while it stood level"
         shown = study.maps is not None and study.maps.found is not None
@@ -133,7 +134,7 @@ def _hard(study: CompassStudy) -> Iterator[Quantity]:
     value, spread, reasons = hard_iron(study)
     known = study.airframe.calibration
     declared = None if known is None else known.magnetometer_bias
-    limit = f"within {BIAS_TOLERANCE * 1e6:g} µT of the declared one, by two standard deviations"
+    limit = f"within {BIAS_TOLERANCE * 1e6:g} µT of the declared one, {_SURELY}"
     for k, axis in enumerate(_AXES):
         name = f"hard iron along its {axis} axis"
         said = None if declared is None else float(declared[k]) * 1e6
@@ -185,15 +186,24 @@ def _field(study: CompassStudy) -> Iterator[Quantity]:
         yield _signed_dip(study, Quantity(names[1], found, unsure, "deg"))
         return
     said_size, said_dip = _said(model)
-    outcome = held_against(size, float(np.hypot(size_spread, SIZE_SPREAD)), model.size, SIZE_TOLERANCE * model.size)
-    limit = f"within {SIZE_TOLERANCE:.0%} of the World Magnetic Model, by two standard deviations"
-    yield Quantity(names[0], size * 1e6, size_spread * 1e6, "uT", "", said_size, outcome, limit)
-    outcome = held_against(dip, float(np.hypot(dip_spread, DIP_SPREAD)), model.dip, DIP_TOLERANCE)
-    limit = f"within {np.degrees(DIP_TOLERANCE):.0f}° of the World Magnetic Model, by two standard deviations"
-    yield Quantity(names[1], found, unsure, "deg", "", said_dip, outcome, limit)
+    of_size, of_dip = against_the_model(study.fit, model)
+    limit = f"within {SIZE_TOLERANCE:.0%} of the World Magnetic Model, {_SURELY}"
+    yield Quantity(names[0], size * 1e6, size_spread * 1e6, "uT", "", said_size, of_size, limit)
+    limit = f"within {np.degrees(DIP_TOLERANCE):.0f}° of the World Magnetic Model, {_SURELY}"
+    yield Quantity(names[1], found, unsure, "deg", "", said_dip, of_dip, limit)
     east = float(np.degrees(model.declination))
     reason = "from the World Magnetic Model; a compass shows magnetic north, east of true north by this"
     yield Quantity("declination at the place", east, float(np.degrees(DIP_SPREAD)), "deg", reason)
+
+
+def against_the_model(fit: IronFit, model: EarthField) -> tuple[Outcome, Outcome]:
+    """Hold size and dip of the field against the World Magnetic Model, with the model's own error in the account."""
+    size, size_spread = size_of(fit)
+    dip, dip_spread = dip_of(fit)
+    return (
+        held_against(size, float(np.hypot(size_spread, SIZE_SPREAD)), model.size, SIZE_TOLERANCE * model.size),
+        held_against(dip, float(np.hypot(dip_spread, DIP_SPREAD)), model.dip, DIP_TOLERANCE),
+    )
 
 
 def _said(model: EarthField) -> tuple[float, float]:

@@ -176,31 +176,14 @@ def study_compass(airframe: Airframe, recordings: Sequence[Recording], place_fie
     CaptureError
         If a capture has no magnetometer columns.
     """
-    compass = airframe.magnetometer
-    if compass is None:
-        act = 'add it with axes = { x = "forward", y = "right", z = "down" } and the words that hold'
-        raise AirframeFileError(Problem(airframe.source.file.name, "declares no [magnetometer]", act=act))
-    bare = [r for r in recordings if r.magnetic_field is None]
-    if bare:
-        act = "name them under [columns] if the stream has them"
-        problems = [Problem(r.manifest.name, "names no magnetometer columns", act=act) for r in bare]
-        raise CaptureError(*problems)
+    compass = _declared(airframe)
+    _refuse_bare(recordings)
     parts = [stretches_of(airframe, compass, recording, number) for number, recording in enumerate(recordings)]
     stretches = tuple(stretch for part in parts for stretch in part)
     if not stretches:
+        nothing = _nothing(recordings)
         return CompassStudy(
-            airframe,
-            compass,
-            tuple(recordings),
-            place_field,
-            (),
-            (),
-            None,
-            None,
-            None,
-            None,
-            None,
-            _nothing(recordings),
+            airframe, compass, tuple(recordings), place_field, (), (), None, None, None, None, None, nothing
         )
     attitudes = tuple(gyro_attitudes(stretches))
     maps = axis_maps(compass.body_from_sensor, attitudes, stretches)
@@ -218,6 +201,20 @@ def study_compass(airframe: Airframe, recordings: Sequence[Recording], place_fie
         steepest=find_change(fit, stretches) if maps.leaves(compass.body_from_sensor) else None,
         coverage=coverage_of(fit.attitude, fit.earth),
     )
+
+
+def _declared(airframe: Airframe) -> Magnetometer:
+    if airframe.magnetometer is None:
+        act = 'add it with axes = { x = "forward", y = "right", z = "down" } and the words that hold'
+        raise AirframeFileError(Problem(airframe.source.file.name, "declares no [magnetometer]", act=act))
+    return airframe.magnetometer
+
+
+def _refuse_bare(recordings: Sequence[Recording]) -> None:
+    bare = [r for r in recordings if r.magnetic_field is None]
+    if bare:
+        act = "name them under [columns] if the stream has them"
+        raise CaptureError(*(Problem(r.manifest.name, "names no magnetometer columns", act=act) for r in bare))
 
 
 def _nothing(recordings: Sequence[Recording]) -> str:
