@@ -57,3 +57,14 @@ def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Put failures before doubts before advice, and leave the order within each."""
     order = {"fail": 0, "not shown": 1, "advice": 2}
     return tuple(sorted(findings, key=lambda f: order[f.severity]))
+
+
+def sentence(clause: str) -> str:
+    """Make a sentence of a clause: a capital first, a full stop last, and all between as it is.
+
+    Examples
+    --------
+    >>> sentence("the CG lies 3 mm aft")
+    'The CG lies 3 mm aft.'
+    """
+    return f"{clause[:1].upper()}{clause[1:]}."

@@ -24,6 +24,17 @@ def held_against(value: float, uncertainty: float, declared: float, tolerance: f
     return Outcome.FAIL if off - DEVIATIONS * uncertainty > tolerance else Outcome.NOT_SHOWN
 
 
+def within(tolerance: float, unit: str, what: str = "what is declared") -> str:
+    """Say the rule of `held_against` in words.
+
+    Examples
+    --------
+    >>> within(5.0, "mm", "the declared place")
+    'within 5 mm of the declared place, by 2 standard deviations'
+    """
+    return f"within {tolerance:g} {unit} of {what}, by {DEVIATIONS:g} standard deviations"
+
+
 def below(value: float, uncertainty: float, limit: float) -> Outcome:
     """Judge a size against an upper limit in the same way."""
     return held_against(value, uncertainty, 0.0, limit)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
@@ -11,6 +10,7 @@ import numpy as np
 
 from benchrig.geometry.directions import Vector
 from benchrig.signals.body import BoolArray, EvenRecording, IntArray
+from benchrig.signals.runs import longest, runs
 
 SHORTEST_REST: Final = 0.4
 """s: a rest or hold shorter than this shows nothing."""
@@ -166,12 +166,10 @@ def _stretches(even: EvenRecording, windows: _Windows, bench: BoolArray, hand: B
     }
     shortest = SHORTEST_REST / even.step
     rests: list[Rest] = []
-    for start, stop in _runs(covered["hand"], even.segment):
+    for start, stop in runs(covered["hand"], even.segment):
         if stop - start < shortest:
             continue
-        core = max(
-            _runs(covered["bench"][start:stop], even.segment[start:stop]), key=lambda r: r[1] - r[0], default=(0, 0)
-        )
+        core = longest(runs(covered["bench"][start:stop], even.segment[start:stop]))
         on_bench = core[1] - core[0] >= shortest
         # the bias comes from the bench part alone: the edges of a rest belong to the hand
         inner = slice(start + core[0], start + core[1]) if on_bench else slice(start, stop)
@@ -185,14 +183,6 @@ def _cover(count: int, windows: _Windows, still: BoolArray) -> BoolArray:
     np.add.at(edges, starts, 1)
     np.add.at(edges, starts + windows.width, -1)
     return np.asarray(np.cumsum(edges)[:count] > 0)
-
-
-def _runs(mask: BoolArray, segment: IntArray) -> list[tuple[int, int]]:
-    if not len(mask):
-        return []
-    changes = np.flatnonzero((mask[1:] != mask[:-1]) | (segment[1:] != segment[:-1])) + 1
-    bounds = [0, *changes.tolist(), len(mask)]
-    return [(a, b) for a, b in itertools.pairwise(bounds) if mask[a]]
 
 
 def _bias(even: EvenRecording, rests: Sequence[Rest]) -> Bias | None:

@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 from still_benches import consumer_unit
 
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
-from benchrig.measure.sensor.accelerometer import STANDARD_GRAVITY, fit_accelerometer
+from benchrig.measure.sensor.accelerometer import fit_accelerometer
 from benchrig.measure.sensor.counting import one_count
 from benchrig.measure.sensor.gyro_fit import fit_gyro
 from benchrig.measure.sensor.gyro_turns import Carry

@@ -9,12 +9,13 @@ from typing import Final
 import numpy as np
 
 from benchrig.capture.recording import Prompt, Turntable
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.lever.doubts import disagreement, miscount, odd_speed, restless
 from benchrig.measure.lever.fit import Fit, fit
 from benchrig.measure.lever.prior import Beforehand
-from benchrig.measure.lever.spin import STANDARD_GRAVITY, find_spins, size_at_rest
+from benchrig.measure.lever.spin import find_spins, size_at_rest
 from benchrig.measure.lever.stand import Readings, Remark, Stand
 from benchrig.measure.lever.swing import find_swings
 from benchrig.measure.lever.turn_count import count_turns

@@ -59,12 +59,12 @@ def restless(stand: Stand, found: Fit) -> Remark | None:
     if stand.kind == "swing":
         if left < STEADY_PIVOT:
             return None
-        reason = f"the pivot moved: {left:.2f} m/s² are left over, where a fixed one leaves less than {STEADY_PIVOT:g}"
+        reason = f"the pivot moved: it leaves {left:.2f} m/s² over, where a fixed one leaves less than {STEADY_PIVOT:g}"
         return Remark("swing-pivot-moved", stand.place, reason, "hang or hold it on a ball or a hook that cannot move")
     limit = max(STEADY_TABLE, _NOISIER * noise_at_rest(stand))
     if left < limit:
         return None
-    reason = f"{left:.3f} m/s² are left over, where a steady table leaves less than {limit:.2g}"
+    reason = f"the spin leaves {left:.3f} m/s² over, where a steady table leaves less than {limit:.2g}"
     fix = (
         "fix the airframe on the table, motor off, and put the table on firm ground; if it was so, run benchrig check: "
         "the two sensors do not tell one story"
@@ -79,8 +79,8 @@ def disagreement(known: Sequence[tuple[Stand, Fit]]) -> Remark | None:
         if float(apart @ np.linalg.solve(spread, apart)) > DISAGREEMENT:
             worst = int(np.argmax(np.abs(apart) / np.sqrt(np.diag(spread))))
             reason = (
-                f"{a.place} and {b.place} put the sensor {abs(apart[worst]) * 1e3:.0f} mm apart "
-                f"along {('forward', 'right', 'down')[worst]}"
+                f"this motion and that of {a.place} put the sensor {abs(apart[worst]) * 1e3:.0f} mm apart, "
+                f"{('forward to aft', 'right to left', 'down to up')[worst]}"
             )
             fix = "measure both pivots from the CG again; if they are right, run benchrig check on the unit's axes"
             return Remark("lever-stands-disagree", b.place, reason, fix)

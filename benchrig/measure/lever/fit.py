@@ -12,10 +12,11 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.lever import model
 from benchrig.measure.lever.model import ACCELEROMETER, DELAY, GYRO, OWN, PLACE, SHARED, SQUARENESS
-from benchrig.measure.lever.prior import GRAVITY, GRAVITY_SPREAD, LEVEL, SPEED, Beforehand, standard_deviations
+from benchrig.measure.lever.prior import GRAVITY_SPREAD, LEVEL, SPEED, Beforehand, standard_deviations
 from benchrig.measure.lever.stand import Stand
 from benchrig.measure.lever.window import QUIETEST
 
@@ -181,7 +182,7 @@ def _side_rows(stand: Stand, shared: Vector, mine: Vector) -> tuple[Matrix, Vect
 
 def _side(stand: Stand, together: Vector) -> Vector:
     """Give how far the unknowns are from it, in standard deviations."""
-    off = [(GRAVITY - float(np.linalg.norm(together[SHARED : SHARED + 3]))) / GRAVITY_SPREAD]
+    off = [(STANDARD_GRAVITY - float(np.linalg.norm(together[SHARED : SHARED + 3]))) / GRAVITY_SPREAD]
     turning = (np.eye(3) + together[GYRO].reshape(3, 3)) @ stand.turning
     speed = float(np.linalg.norm(turning))
     if stand.table_rate is not None:

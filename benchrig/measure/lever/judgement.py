@@ -10,10 +10,10 @@ import numpy as np
 
 from benchrig.declaration.airframe import Sensor
 from benchrig.geometry.directions import DIRECTIONS, Vector, opposite, word_along
-from benchrig.measure.guard_band import DEVIATIONS, held_against
+from benchrig.measure.guard_band import held_against, within
 from benchrig.measure.lever.arm import LeverEstimate
 from benchrig.measure.measurement import Entry, Quantity
-from benchrig.outcome import Finding, Outcome
+from benchrig.outcome import Finding, Outcome, gravest_first, sentence
 
 SIDE: Final = 3.0
 """Standard deviations from zero at which a side is sure."""
@@ -80,7 +80,7 @@ def judged(value: float, spread: float, declared: float, tolerance: float | None
         return Outcome.PASS if sure else Outcome.NOT_SHOWN, _side_rule(), doubt
     if tolerance is None:
         return Outcome.NOT_APPLICABLE, "", "no tolerance is declared that it could be held to"
-    limit = f"within {tolerance * _MM:g} mm of the declared place, by {DEVIATIONS:g} standard deviations"
+    limit = within(tolerance * _MM, "mm", "the declared place")
     outcome = held_against(value, spread, declared, tolerance)
     reasons = {
         Outcome.FAIL: f"it differs by {abs(value - declared) * _MM:.1f} mm",
@@ -100,20 +100,18 @@ def findings(estimate: LeverEstimate, sensor: Sensor) -> tuple[Finding, ...]:
     told = bool(np.isfinite(estimate.value).any())
     for remark in estimate.remarks:
         advice = not remark.refused or (told and remark.code not in GRAVE)
-        found.append(
-            Finding(remark.code, "advice" if advice else "not shown", f"{remark.place}: {remark.reason}", remark.fix)
-        )
+        text = sentence(f"{remark.reason} ({remark.place})")
+        found.append(Finding(remark.code, "advice" if advice else "not shown", text, sentence(remark.fix)))
     if estimate.about_pivot and not told:
-        text = "the place is told from the point that it turned about, and not from the CG"
-        fix = "measure where that point lies from the CG, and write pivot_mm in the manifest"
+        text = "The place is told from the point that it turned about, and not from the CG."
+        fix = "Measure where that point lies from the CG, and write pivot_mm in the manifest."
         found.append(Finding("lever-pivot-unknown", "advice", text, fix))
     if not told and not estimate.about_pivot and not estimate.remarks:
-        text = "there is no spin on a turntable and no swing about a fixed point in these captures"
-        fix = "spin it for 10 s at 33⅓ rpm with 3 s of rest before and after, and name the motion in the manifest"
+        text = "There is no spin on a turntable and no swing about a fixed point in these captures."
+        fix = "Spin it for 10 s at 33⅓ rpm with 3 s of rest before and after, and name the motion in the manifest."
         found.append(Finding("lever-not-measured", "not shown", text, fix))
     found += _too_coarse(estimate, sensor)
-    order = ("fail", "not shown", "advice")
-    return tuple(sorted(found, key=lambda f: order.index(f.severity)))
+    return gravest_first(found)
 
 
 def _too_coarse(estimate: LeverEstimate, sensor: Sensor) -> list[Finding]:
@@ -124,10 +122,10 @@ def _too_coarse(estimate: LeverEstimate, sensor: Sensor) -> list[Finding]:
     if not coarse:
         return []
     axes = " and ".join(f"{q.name.rpartition(', ')[2]} (± {_short(q.uncertainty or 0.0)} mm)" for q in coarse)
-    text = f"the place is not known finely enough for the declared tolerance: {axes}"
+    text = f"The place is not known finely enough for the declared tolerance: {axes}."
     fix = (
-        "stand the unit itself near the table's axis, from which its errors grow, and write where the axis is then; "
-        "or calibrate it (benchrig measure sensor); or declare the position_tolerance_mm that you need"
+        "Stand the unit itself near the table's axis, from which its errors grow, and write where the axis is then; "
+        "or calibrate it (benchrig measure sensor); or declare the position_tolerance_mm that you need."
     )
     return [Finding("lever-too-coarse", "advice", text, fix)]
 
@@ -238,12 +236,12 @@ def _against_declared(estimate: LeverEstimate, sensor: Sensor) -> list[Finding]:
     told = " and ".join(f"{_place(axis, value)}, declared {_place(axis, declared)}" for axis, value, declared in failed)
     turned = [axis for axis, value, declared in failed if value * declared < 0 and abs(declared) >= SMALLEST_SIDE]
     if not turned:
-        fix = "correct position_mm, or measure pivot_mm from the CG again"
-        return [Finding("lever-differs", "fail", f"the sensor sits {told}", fix)]
-    text = f"the sensor sits {told}: on the other side of the CG. A unit that is turned in its place looks the same"
+        fix = "Correct position_mm, or measure pivot_mm from the CG again."
+        return [Finding("lever-differs", "fail", f"The sensor sits {told}.", fix)]
+    text = f"The sensor sits {told}: on the other side of the CG. A unit that is turned in its place looks the same."
     fix = (
-        "look where the unit sits; correct position_mm or pivot_mm if a word is wrong there; if they are right, the "
-        "unit's axes are not as declared: benchrig check on six hand moves tells"
+        "Look where the unit sits; correct position_mm or pivot_mm if a word is wrong there; if they are right, the "
+        "unit's axes are not as declared: benchrig check on six hand moves tells."
     )
     return [Finding("lever-other-side", "fail", text, fix)]
 

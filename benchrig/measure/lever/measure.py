@@ -11,7 +11,7 @@ import numpy as np
 from benchrig import __version__
 from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
-from benchrig.measure.lever import prior
+from benchrig.measure.lever import prior, spin, swing
 from benchrig.measure.lever.arm import LARGEST_UNCERTAINTY, LeverEstimate, estimate, find_stands, readings_of
 from benchrig.measure.lever.fit import Fit, table_speed
 from benchrig.measure.lever.judgement import distances, entries, findings, quantities
@@ -41,8 +41,9 @@ _AXES: Final = (
     "benchrig check on six hand moves tells."
 )
 _FIT: Final = (
-    "All are joined by one least-squares fit of f = −g + b + α × r + ω × (ω × r), averaged over 0.25 s of a spin and "
-    "0.1 s of a swing; the attitude comes from the gyro, whose scale gravity's once-a-turn corrects."
+    "All are joined by one least-squares fit of f = −g + b + α × r + ω × (ω × r), averaged over "
+    f"{spin.WINDOW:g} s of a spin and {swing.WINDOW:g} s of a swing; the attitude comes from the gyro, whose scale "
+    "gravity's once-a-turn corrects."
 )
 _UNCERTAINTY: Final = (
     "The uncertainty (one standard deviation) holds the residuals, counted as fewer where neighbours are alike, and "

@@ -7,12 +7,12 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Calibration
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.lever import model
 from benchrig.measure.lever.model import ACCELEROMETER, DELAY, GYRO, OWN, PLACE, SHARED, SQUARENESS
 
-GRAVITY: Final = 9.80665
 GRAVITY_SPREAD: Final = 0.015
 """m/s²: of gravity from place to place; pole and equator differ by 0.052 (WGS 84 normal gravity), a rectangle."""
 
@@ -87,5 +87,5 @@ def standard_deviations(count: int, beforehand: Beforehand) -> Vector:
     prior[PLACE], prior[SQUARENESS], prior[DELAY] = beforehand.spread, SQUARE, LARGEST_DELAY
     prior[ACCELEROMETER], prior[GYRO] = accelerometer.ravel(), gyro.ravel()
     for k in range(count):
-        prior[model.own(k)] = np.repeat([2 * GRAVITY, BIAS, BEARING * GRAVITY, DRIFT], 3)
+        prior[model.own(k)] = np.repeat([2 * STANDARD_GRAVITY, BIAS, BEARING * STANDARD_GRAVITY, DRIFT], 3)
     return prior

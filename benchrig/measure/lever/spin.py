@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.capture.recording import Prompt, Turntable
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import POSES, TURNS
 from benchrig.measure.lever.stand import Readings, Remark, Stand
@@ -25,8 +26,6 @@ UPRIGHT: Final = np.radians(20.0)
 """rad: an airframe that leans by more stands in no pose that has a name."""
 ALONG_GRAVITY: Final = np.radians(10.0)
 """rad: between a table's axis and the plumb line."""
-STANDARD_GRAVITY: Final = 9.80665
-"""m/s², exactly: 3rd CGPM, 1901."""
 LARGEST_SIZE_ERROR: Final = 0.08
 """Of g: by how much the reading at rest may be off."""
 WINDOW: Final = 0.25

@@ -94,9 +94,8 @@ class Remark:
     code : str
         Of the finding.
     place : str
-    reason : str
-        A clause: no capital, no stop.
-    fix : str
+    reason, fix : str
+        Clauses: no capital, no full stop.
     refused : bool
         Whether the spin or swing was left out for it.
     """

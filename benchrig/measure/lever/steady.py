@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from benchrig.geometry.directions import Vector
-from benchrig.signals.body import BoolArray, IntArray
+from benchrig.signals.body import IntArray
+from benchrig.signals.runs import longest, runs
 
 STEADY: Final = 0.05
 """Of the rate: by how much it may change within a spin."""
@@ -60,26 +60,13 @@ def steady_turns(rate: Vector, segment: IntArray, step: float) -> tuple[SteadyTu
     return tuple(turn for turn in found if turn is not None)
 
 
-def runs(mask: BoolArray, segment: IntArray) -> list[tuple[int, int]]:
-    """Give the stretches ``[start, stop)`` in which a mask holds, cut where the segment changes.
-
-    Examples
-    --------
-    >>> runs(np.array([True, True, False, True, True]), np.array([0, 0, 0, 0, 1]))
-    [(0, 2), (3, 4), (4, 5)]
-    """
-    changes = np.flatnonzero((mask[1:] != mask[:-1]) | (segment[1:] != segment[:-1])) + 1
-    bounds = [0, *changes.tolist(), len(mask)]
-    return [(a, b) for a, b in itertools.pairwise(bounds) if b > a and mask[a]]
-
-
 def _longest(rate: Vector, start: int, stop: int, step: float) -> SteadyTurn | None:
     inside = rate[start:stop]
     smooth, middle = _running_mean(inside, step), np.median(inside, axis=0)
     first, last = 0, 0
     for _ in range(2):  # the first middle may stand in a ramp
         near = np.linalg.norm(smooth - middle, axis=1) < STEADY * np.linalg.norm(middle)
-        first, last = max(runs(near, np.zeros(len(near), dtype=np.int64)), key=lambda r: r[1] - r[0], default=(0, 0))
+        first, last = longest(runs(near))
         if last == first:
             return None
         middle = inside[first:last].mean(axis=0)

@@ -10,8 +10,8 @@ import numpy as np
 from benchrig.capture.recording import Prompt
 from benchrig.geometry.directions import Vector
 from benchrig.measure.lever.stand import Readings, Remark, Stand
-from benchrig.measure.lever.steady import runs
 from benchrig.measure.lever.window import group_size, thinned, windows
+from benchrig.signals.runs import longest, runs
 
 WINDOW: Final = 0.1
 """s: over which readings are averaged."""
@@ -53,10 +53,10 @@ def _swing(read: Readings, pivot: Vector | None, prompt: Prompt) -> Stand | Rema
         fix = "write it as [[motion]] with start_s and end_s"
         return Remark("swing-too-short", prompt.place, "a swing needs its times, and a routine gives none", fix)
     inside = (even.time > prompt.start + _TRIM) & (even.time < prompt.end - _TRIM)
-    start, stop = max(runs(inside, even.segment), key=lambda run: run[1] - run[0], default=(0, 0))
+    start, stop = longest(runs(inside, even.segment))
     lasting = (stop - start) * even.step
     if lasting < SHORTEST:
-        reason = f"{lasting:.1f} s of it can be used, and {SHORTEST:g} s or more without a gap are needed"
+        reason = f"only {lasting:.1f} s of it can be used, and {SHORTEST:g} s or more without a gap are needed"
         return Remark("swing-too-short", prompt.place, reason, "swing it for 10 s")
     step = even.step * group_size(even.step)
     usable = thinned(~(even.gyro_clipped | even.accelerometer_clipped)[start:stop], even.step) > _ALL

@@ -15,6 +15,7 @@ from benchrig.attitude.gyro import running_product
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.geometry.rotations import matrix_from_quaternion, quaternion_from_vector
 from benchrig.signals.body import BoolArray, IntArray
+from benchrig.signals.runs import runs
 
 LENGTH: Final = 0.05
 """s: of a window."""
@@ -100,8 +101,7 @@ def windows(usable: BoolArray, step: float, length: float = LENGTH) -> Windows:
         Neighbours share their end sample.
     """
     intervals = 2 * max(round(length / step / 2), 1)
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], usable, [False]]).astype(np.int8)))
-    starts = [np.arange(a + 1, b - intervals - 1, intervals) for a, b in edges.reshape(-1, 2)]
+    starts = [np.arange(a + 1, b - intervals - 1, intervals) for a, b in runs(usable)]
     start = np.concatenate(starts) if starts else np.zeros(0)
     return Windows(start.astype(np.int64), intervals, step)
 

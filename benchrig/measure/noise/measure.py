@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.capture.recording import Recording
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Sensor
 from benchrig.geometry.directions import SENSOR_AXES, Vector
 from benchrig.measure.figure import Curve, Figure
@@ -26,7 +27,6 @@ LOWEST_LINE: Final = 1.0
 
 _MOST_LINES: Final = 6
 _ROOT_HOUR: Final = 60.0  # √s
-_G: Final = 9.80665
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +61,11 @@ _GYRO: Final = _Triad(
 _ACCELEROMETER: Final = _Triad(
     "accelerometer",
     "velocity random walk",
-    _Scale("µg/√Hz", 1e6 / _G * ONE_SIDED),
+    _Scale("µg/√Hz", 1e6 / STANDARD_GRAVITY * ONE_SIDED),
     _Scale("m/s/√h", _ROOT_HOUR),
-    _Scale("µg", 1e6 / _G),
-    _Scale("µg/√h", 1e6 / _G * _ROOT_HOUR),
-    _Scale("µg", 1e6 / _G),
+    _Scale("µg", 1e6 / STANDARD_GRAVITY),
+    _Scale("µg/√h", 1e6 / STANDARD_GRAVITY * _ROOT_HOUR),
+    _Scale("µg", 1e6 / STANDARD_GRAVITY),
 )
 
 METHOD: Final = (

@@ -9,8 +9,9 @@ import numpy as np
 
 from benchrig.geometry.directions import Vector
 from benchrig.measure.noise.allan import deviation
-from benchrig.signals.body import BoolArray, EvenRecording
+from benchrig.signals.body import EvenRecording
 from benchrig.signals.rests import Rest, Stillness
+from benchrig.signals.runs import longest, runs
 
 BLOCK: Final = 0.25
 """s: over which the spread is compared."""
@@ -43,9 +44,9 @@ def still_stretches(even: EvenRecording, stillness: Stillness) -> tuple[tuple[in
     tuple of (int, int)
         Samples ``[start, stop)``, in order of time, each of `SHORTEST_STRETCH` or more.
     """
-    runs = (_core(even, rest) for rest in stillness.rests if rest.grade == "bench")
+    cores = (_core(even, rest) for rest in stillness.rests if rest.grade == "bench")
     least = SHORTEST_STRETCH / even.step
-    long = [(start, stop) for start, stop in runs if stop - start >= least]
+    long = [(start, stop) for start, stop in cores if stop - start >= least]
     noisier = np.max([_noisier(even, long, sway) for sway in _SWAYS], axis=0, initial=0.0) if long else []
     return tuple(run for run, by in zip(long, noisier, strict=True) if by < _UNLIKE)
 
@@ -61,23 +62,17 @@ def _core(even: EvenRecording, rest: Rest) -> tuple[int, int]:
     calm = np.all(spread <= _RESTLESS * np.percentile(spread, _QUIET, axis=0), axis=1)
     clipped = even.gyro_clipped[rest.start : stop] | even.accelerometer_clipped[rest.start : stop]
     calm &= ~clipped.reshape(count, width).any(axis=1)
-    first, last = _longest(calm)
+    first, last = longest(runs(calm))
     # the rows after the last whole block are the recording's end, or the hand's
     return rest.start + first * width, rest.start + last * width
 
 
-def _longest(mask: BoolArray) -> tuple[int, int]:
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8))).tolist()
-    runs = zip(edges[::2], edges[1::2], strict=True)
-    return max(runs, key=lambda run: run[1] - run[0], default=(0, 0))
-
-
-def _noisier(even: EvenRecording, runs: Sequence[tuple[int, int]], sway: float) -> Vector:
+def _noisier(even: EvenRecording, spans: Sequence[tuple[int, int]], sway: float) -> Vector:
     """Give by how many standard deviations each stretch is noisier than the quietest, in its worst channel."""
     factor = max(round(sway / even.step), 1)
     values = np.hstack([even.angular_rate, even.acceleration])
-    levels = np.array([[deviation(c, even.step, [factor])[0] for c in values[start:stop].T] for start, stop in runs])
-    freedom = np.array([_FREEDOM * (stop - start) / factor for start, stop in runs])
+    levels = np.array([[deviation(c, even.step, [factor])[0] for c in values[start:stop].T] for start, stop in spans])
+    freedom = np.array([_FREEDOM * (stop - start) / factor for start, stop in spans])
     spread = 1 / (2 * freedom[:, None])
     # a long stretch is more surely quiet than a short one that happens to read low
     quietest = np.argmin(levels * (1 + 2 * np.sqrt(spread)), axis=0)

@@ -6,12 +6,13 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.geometry.directions import SENSOR_AXES
 from benchrig.measure.figure import Curve, Figure
 from benchrig.measure.noise.spectrum import Spectrum
 from benchrig.measure.noise.vibration import Line
 
-_TRIADS: Final = (("gyro", "°/s/√Hz", 180 / np.pi), ("accelerometer", "mg/√Hz", 1e3 / 9.80665))
+_TRIADS: Final = (("gyro", "°/s/√Hz", 180 / np.pi), ("accelerometer", "mg/√Hz", 1e3 / STANDARD_GRAVITY))
 _MOST_POINTS: Final = 1500
 
 

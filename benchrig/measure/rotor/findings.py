@@ -10,7 +10,7 @@ from benchrig.measure.noise.vibration import Line
 from benchrig.measure.rotor.match import Match, could_be
 from benchrig.measure.rotor.quantities import strongest, why_nothing
 from benchrig.measure.rotor.run import LOWEST, Run
-from benchrig.outcome import Finding
+from benchrig.outcome import Finding, sentence
 
 HIGHEST: Final = 500.0
 """Hz: true frequencies are listed up to here."""
@@ -60,9 +60,9 @@ def _hidden(run: Run) -> Iterator[Finding]:
     fix = f"Record at {_ROOM * max((s.multiple for s in folded), default=0.0) * declared:.0f} samples a second or more."
     for source in hidden:
         frequency = source.multiple * declared
-        text = (
-            f"{source.name.capitalize()}, {frequency:.4g} Hz, lies beside a multiple of {run.rate:.4g} samples a "
-            f"second: it shows itself at {seen_at(frequency, run.rate):.2g} Hz, like a slow drift, unseen."
+        text = sentence(
+            f"{source.name}, {frequency:.4g} Hz, lies beside a multiple of {run.rate:.4g} samples a "
+            f"second: it shows itself at {seen_at(frequency, run.rate):.2g} Hz, like a slow drift, unseen"
         )
         yield Finding("rotor-hidden", "advice", text, fix)
     shown = [s for s in folded if s not in hidden]

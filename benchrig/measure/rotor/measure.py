@@ -12,7 +12,7 @@ from benchrig.declaration.airframe import Airframe
 from benchrig.errors import AirframeFileError, Problem
 from benchrig.measure.measurement import Evidence, Measurement
 from benchrig.measure.noise.spectrum import LONGEST_SEGMENT
-from benchrig.measure.noise.vibration import FALSE_ALARM
+from benchrig.measure.noise.vibration import FALSE_ALARM, LEAST_RISE
 from benchrig.measure.noise.vibration_figure import spectrum_figures
 from benchrig.measure.rotor.findings import findings_of
 from benchrig.measure.rotor.match import LARGEST_CHANCE, SPEED_MARGIN, sources_of
@@ -117,7 +117,8 @@ def _method(run: Run | None) -> tuple[str, ...]:
         "averaged; the floor is a running median."
     )
     rise = (
-        f"White noise shows a line in at most {FALSE_ALARM:.1%} of all recordings; a line stands 6 dB above the floor."
+        f"White noise shows a line in at most {FALSE_ALARM:.1%} of all recordings; a line stands "
+        f"{10 * np.log10(LEAST_RISE):.0f} dB above the floor."
     )
     fold = f"A frequency f is seen at |f − fs·round(f/fs)|, with fs = {run.rate:.6g} Hz here."
     speed = (

@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.measure.measurement import Quantity
 from benchrig.measure.noise.aliases import seen_at
 from benchrig.measure.noise.spectrum import SHORTEST, Spectrum
@@ -18,7 +19,7 @@ MOST_LINES: Final = 12
 """The strongest lines are listed; more than that is a rattle."""
 
 _DEGREE: Final = 180 / np.pi
-_MILLI_G: Final = 1e3 / 9.80665
+_MILLI_G: Final = 1e3 / STANDARD_GRAVITY
 _GYROS: Final = 3
 
 

@@ -15,6 +15,7 @@ from benchrig.measure.noise.spectrum import Spectrum
 from benchrig.measure.noise.vibration import Line, find_lines, vibration_spectrum
 from benchrig.measure.rotor.match import Source, Speed, find_speed
 from benchrig.signals.body import EvenRecording
+from benchrig.signals.runs import runs
 
 LOWEST: Final = 5.0
 """Hz: hands and the bench move below (human movement is taken as below 5 to 20 Hz)."""
@@ -98,8 +99,7 @@ def _unmoved(even: EvenRecording) -> tuple[list[tuple[int, int]], float]:
             continue
         sums = np.vstack([np.zeros(3), np.cumsum(even.angular_rate[start:stop] - middle, axis=0)])
         slow = np.linalg.norm(sums[width:] - sums[:-width], axis=1) / width < TURNED
-        edges = np.flatnonzero(np.diff(np.concatenate([[False], slow, [False]]).astype(np.int8)))
-        stretches += [(start + a, start + b + width - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+        stretches += [(start + a, start + b + width - 1) for a, b in runs(slow)]
     kept = sum(b - a for a, b in stretches)
     looked = sum(b - a for a, b in pairwise(bounds) if b - a > width)
     return stretches, 1 - kept / looked if looked else 0.0

@@ -8,12 +8,10 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.sensor.parameters import Belief, Fit, fit_parameters
 from benchrig.measure.sensor.poses import Pose
-
-STANDARD_GRAVITY: Final = 9.80665
-"""m/s², exactly: 3rd CGPM, 1901."""
 
 STEADY: Final = 0.2e-3 * STANDARD_GRAVITY
 """m/s²: what a consumer unit's bias wanders within minutes, at least (from memory)."""

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.geometry.directions import SENSOR_AXES, Matrix
-from benchrig.measure.guard_band import held_against
+from benchrig.measure.guard_band import held_against, within
 from benchrig.measure.measurement import Quantity
 from benchrig.measure.sensor.accelerometer import PAIRS, TOLD_BIAS, TOLD_CROSS, TOLD_SCALE, WORST_FIT
 from benchrig.measure.sensor.part import MG, listed
@@ -134,4 +134,4 @@ def _told(name: str, value: float, spread: float, *, declared: float | None, tol
     if declared is None:
         return Quantity(name, value, spread, unit)
     outcome = held_against(value, spread, declared, tolerance)
-    return Quantity(name, value, spread, unit, "", declared, outcome, f"within {tolerance:g} {unit}, by 2 sd")
+    return Quantity(name, value, spread, unit, "", declared, outcome, within(tolerance, unit))

@@ -7,12 +7,12 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.geometry.directions import SENSOR_AXES
 from benchrig.measure.figure import Curve, Figure
 from benchrig.measure.measurement import Entry
 from benchrig.measure.sensor.accelerometer import (
     PAIRS,
-    STANDARD_GRAVITY,
     TOLD_BIAS,
     TOLD_CROSS,
     TOLD_SCALE,
@@ -21,9 +21,9 @@ from benchrig.measure.sensor.accelerometer import (
 from benchrig.measure.sensor.accelerometer_quantities import FEWEST, biases, crosses, is_sound, misfit, scales, why_not
 from benchrig.measure.sensor.part import MG, Part, axis_in_words, deserved, listed
 from benchrig.measure.sensor.pose_names import pose_findings
-from benchrig.measure.sensor.poses import distinct, missing_faces
+from benchrig.measure.sensor.poses import SAME_WAY, SHORTEST_POSE, distinct, missing_faces
 from benchrig.measure.sensor.study import UnitStudy
-from benchrig.outcome import Finding, Outcome
+from benchrig.outcome import Finding, Outcome, sentence
 
 LARGE_BIAS_MG: Final = 80.0
 """Data sheets of consumer units allow ±50 to ±80 mg (PS-MPU-6000A-00 rev. 3.4, p. 13)."""
@@ -84,14 +84,14 @@ def _pose_findings(study: UnitStudy) -> Iterator[Finding]:
     fit, why = study.accelerometer, why_not(study)
     if fit is not None and distinct(study.poses) >= FEWEST and not fit.fits:
         fix = "Lay it down without holding it, on something firm, motors off; let it warm up; look for a loose unit."
-        yield Finding("poses-disagree", "not shown", f"{why[0].upper()}{why[1:]}.", fix)
+        yield Finding("poses-disagree", "not shown", sentence(why), fix)
         return
     asked = {p.name for s in study.sessions for p in s.recording.prompts if p.name.startswith(("on ", "inverted"))}
     missing = missing_faces(study.poses, study.airframe.sensor)
     if missing and (asked or distinct(study.poses) > 1):
-        text = f"{'a pose is' if len(missing) == 1 else 'poses are'} missing: {listed(missing)}."
+        text = f"{'A pose is' if len(missing) == 1 else 'Poses are'} missing: {listed(missing)}."
         fix = "Let the airframe lie still for 2 s in each of the six poses, blades or propellers off."
-        yield Finding("poses-missing", "not shown" if asked else "advice", text.capitalize(), fix)
+        yield Finding("poses-missing", "not shown" if asked else "advice", text, fix)
 
 
 def _calibration_findings(study: UnitStudy) -> Iterator[Finding]:
@@ -148,8 +148,9 @@ def _method(study: UnitStudy) -> tuple[str, ...]:
     held = sum(pose.by_hand for pose in study.poses)
     kinds = f", {held} of them held in the hand, which count for less" if held else ""
     axes = [axis_in_words(axis, study.airframe.sensor) for axis in range(3)]
+    differ = f"{distinct(study.poses)} differ by {np.degrees(SAME_WAY):.0f}°"
     return (
-        f"{fit.poses} still poses of 0.8 s or more{kinds}; {distinct(study.poses)} differ by 15° or more.",
+        f"{fit.poses} still poses of {SHORTEST_POSE:g} s or more{kinds}; {differ} or more.",
         "Bias, scale and cross-talk are those under which every pose reads one gravity, however exactly it lay.",
         f"Axes are the unit's own: {listed(axes)}. Scale errors are reading over truth, less one.",
         "True = matrix × (reading − bias); for the gyro, factor × (reading − bias at rest).",

@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.geometry.directions import Vector
+from benchrig.signals.runs import longest, runs
 
 WORD: Final = 65536
 """Counts in the whole range of a 16 bit unit."""
@@ -158,8 +159,8 @@ def longest_stop(values: Vector) -> int:
     2
     """
     same = (np.diff(values, axis=0) == 0).all(axis=1)
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], same, [False]]).astype(np.int8)))
-    return int((edges[1::2] - edges[::2]).max(initial=0))
+    start, stop = longest(runs(same))
+    return stop - start
 
 
 def share_of_copies(values: Vector) -> float:

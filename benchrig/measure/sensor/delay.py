@@ -12,6 +12,7 @@ import numpy as np
 from benchrig.attitude.gyro import running_product
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.geometry.rotations import matrix_from_quaternion, quaternion_from_vector
+from benchrig.measure.lever.window import cross_matrix
 from benchrig.signals.body import EvenRecording, IntArray
 from benchrig.signals.rests import Rest
 
@@ -152,7 +153,9 @@ def _model(even: EvenRecording, rates: Vector, forces: Vector, span: slice) -> _
     rate, force = rates[span], forces[span]
     unfit = len(rate) * even.step > LONGEST_STRETCH or len(rate) <= 4 * margin + width
     broken = even.segment[span.start] != even.segment[span.stop - 1]
-    if unfit or broken or (even.gyro_clipped[span] | even.accelerometer_clipped[span]).any():
+    clipped = even.gyro_clipped[span] | even.accelerometer_clipped[span]
+    # zeros are what a dead accelerometer gives: they point nowhere
+    if unfit or broken or clipped.any() or not force[0].any():
         return None
     turns = quaternion_from_vector(0.5 * (rate[1:] + rate[:-1]) * even.step)
     path = np.concatenate([np.eye(3)[None], matrix_from_quaternion(running_product(turns))])
@@ -160,8 +163,8 @@ def _model(even: EvenRecording, rates: Vector, forces: Vector, span: slice) -> _
     if _swing(sways) < SMALLEST_TILT:
         return None
     smooth = _smoothed(rate, width)
-    spin = _cross(smooth)
-    lever = _cross(np.gradient(smooth, even.step, axis=0)) + spin @ spin
+    spin = cross_matrix(smooth)
+    lever = cross_matrix(np.gradient(smooth, even.step, axis=0)) + spin @ spin
     gravity = np.swapaxes(_smoothed(path.reshape(-1, 9), width).reshape(-1, 3, 3), 1, 2)
     # a hand lifts in step with the turn, and puts down in step with the turn back
     _, _, rows = np.linalg.svd(smooth, full_matrices=False)
@@ -213,11 +216,3 @@ def _smoothed(values: Vector, width: int) -> Vector:
     padded = np.pad(values, ((width // 2, width // 2), (0, 0)), mode="edge")
     sums = np.vstack([np.zeros(values.shape[1]), np.cumsum(padded, axis=0)])
     return np.asarray((sums[width:] - sums[:-width]) / width)
-
-
-def _cross(vectors: Vector) -> Matrix:
-    """Give the matrices that do the same as a cross product from the left."""
-    x, y, z = vectors.T
-    nothing = np.zeros_like(x)
-    rows = [[nothing, -z, y], [z, nothing, -x], [-y, x, nothing]]
-    return np.stack([np.stack(row, axis=-1) for row in rows], axis=-2)

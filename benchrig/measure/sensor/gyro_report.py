@@ -9,13 +9,13 @@ import numpy as np
 
 from benchrig.geometry.directions import SENSOR_AXES
 from benchrig.measure.figure import Curve, Figure
-from benchrig.measure.guard_band import held_against
+from benchrig.measure.guard_band import held_against, within
 from benchrig.measure.measurement import Entry, Quantity
 from benchrig.measure.sensor.gyro_fit import TOLD, WORST_FIT, GyroFit
 from benchrig.measure.sensor.part import Part, deserved, listed
 from benchrig.measure.sensor.study import Session, UnitStudy
 from benchrig.measure.sensor.table_turns import STATED
-from benchrig.outcome import Finding, Outcome
+from benchrig.outcome import Finding, Outcome, sentence
 from benchrig.signals.rests import LARGEST_BIAS
 
 TOLERANCE: Final = 1.0
@@ -82,7 +82,7 @@ def _scales(study: UnitStudy) -> Iterator[Quantity]:
             yield Quantity(called, value, spread, "%")
         else:
             outcome = held_against(value, spread, before, TOLERANCE)
-            yield Quantity(called, value, spread, "%", "", before, outcome, f"within {TOLERANCE:g} %, by 2 sd")
+            yield Quantity(called, value, spread, "%", "", before, outcome, within(TOLERANCE, "%"))
 
 
 def _is_told(fit: GyroFit, axis: int) -> bool:
@@ -156,12 +156,12 @@ def _scale_findings(study: UnitStudy) -> Iterator[Finding]:
     if _speed_alone(study):
         why = _why_not(study)
         fix = "Count the table's turns against a watch; or tilt it by 1° to 3°, so that gravity counts them."
-        yield Finding("table-speed-differs", "not shown", f"{why[0].upper()}{why[1:]}.", fix)
+        yield Finding("table-speed-differs", "not shown", sentence(why), fix)
         return
     if not fit.fits:
         why = _why_not(study)
         fix = "Run benchrig check first: an axis sign, a swap or a dead channel shows there; hold still between turns."
-        yield Finding("gyro-turns-disagree", "not shown", f"{why[0].upper()}{why[1:]}.", fix)
+        yield Finding("gyro-turns-disagree", "not shown", sentence(why), fix)
         return
     gain, spread = 1 / fit.scale, fit.uncertainty / fit.scale
     told = np.array([_is_told(fit, axis) for axis in range(3)])

@@ -15,7 +15,7 @@ from benchrig.measure.sensor.gyro_report import gyro_part
 from benchrig.measure.sensor.part import Part
 from benchrig.measure.sensor.stream_report import stream_part
 from benchrig.measure.sensor.study import UnitStudy, study_unit
-from benchrig.outcome import Finding
+from benchrig.outcome import gravest_first
 
 CAUTIONS: Final = (
     "Blades or propellers off before it is laid on its side, nose or back: a motor that starts has nothing to stop it.",
@@ -24,7 +24,6 @@ CAUTIONS: Final = (
 )
 """Common practice, no published source."""
 
-_GRAVITY: Final = {"fail": 0, "not shown": 1, "advice": 2}
 _T = TypeVar("_T")
 
 
@@ -44,7 +43,6 @@ def measure_sensor(airframe: Airframe, recordings: Sequence[Recording]) -> Measu
     """
     study = study_unit(airframe, recordings)
     parts = (accelerometer_part(study), gyro_part(study), stream_part(study), _noise_part(study))
-    findings = _joined(part.findings for part in parts)
     return Measurement(
         kind="sensor",
         title="The unit's own errors",
@@ -52,7 +50,7 @@ def measure_sensor(airframe: Airframe, recordings: Sequence[Recording]) -> Measu
         airframe=Evidence(airframe.source.file, airframe.source.sha256),
         evidence=tuple(Evidence(r.manifest, r.sha256) for r in recordings),
         quantities=_joined(part.quantities for part in parts),
-        findings=_gravest_first(findings),
+        findings=gravest_first(_joined(part.findings for part in parts)),
         figures=_joined(part.figures for part in parts),
         entries=_joined(part.entries for part in parts),
         unknown=_joined(part.unknown for part in parts),
@@ -72,7 +70,3 @@ def _noise_part(study: UnitStudy) -> Part:
 
 def _joined(parts: Iterable[tuple[_T, ...]]) -> tuple[_T, ...]:
     return tuple(item for part in parts for item in part)
-
-
-def _gravest_first(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    return tuple(sorted(findings, key=lambda finding: _GRAVITY[finding.severity]))

@@ -6,14 +6,15 @@ from dataclasses import dataclass
 from math import floor, log10
 from typing import Final
 
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Sensor
 from benchrig.geometry.directions import SENSOR_AXES
 from benchrig.measure.figure import Figure
 from benchrig.measure.measurement import Entry, Quantity
 from benchrig.outcome import Finding
 
-MG: Final = 9.80665e-3
-"""m/s² in one milli-g, exactly."""
+MG: Final = STANDARD_GRAVITY / 1000
+"""m/s² in one milli-g."""
 
 
 @dataclass(frozen=True, slots=True)

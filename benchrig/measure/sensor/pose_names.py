@@ -10,7 +10,7 @@ from benchrig.capture.recording import Prompt
 from benchrig.declaration.airframe import Sensor
 from benchrig.geometry.turns import POSES
 from benchrig.measure.sensor.part import listed
-from benchrig.measure.sensor.poses import Pose, is_a_face, lies
+from benchrig.measure.sensor.poses import SHORTEST_POSE, Pose, is_a_face, lies
 from benchrig.measure.sensor.study import Session, UnitStudy
 from benchrig.outcome import Finding
 from benchrig.signals.motions import SLOPPINESS
@@ -35,7 +35,9 @@ def pose_findings(study: UnitStudy) -> Iterator[Finding]:
         fix = "Correct the word if the hand laid it otherwise; if not, the unit's axes are not as declared: run check."
         yield Finding("pose-differs", "advice", f"By the declared axes, {'; '.join(differ)}.", fix)
     if restless:
-        text = f"No still pose of 0.8 s, within the accelerometer's range, was found for {listed(restless)}."
+        text = (
+            f"No still pose of {SHORTEST_POSE:g} s, within the accelerometer's range, was found for {listed(restless)}."
+        )
         yield Finding("pose-not-still", "advice", text, "Lay it down without holding it, and wait 2 s.")
 
 

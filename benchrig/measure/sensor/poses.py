@@ -120,7 +120,7 @@ def inner(even: EvenRecording, rest: Rest) -> slice:
 def tells_its_spread(even: EvenRecording, rest: Rest) -> bool:
     """Whether a rest has the samples that `block_variance` needs; few have at some samples a second."""
     span = inner(even, rest)
-    return span.stop - span.start >= _BLOCKS
+    return bool(span.stop - span.start >= _BLOCKS)
 
 
 def block_variance(values: Vector) -> float:

@@ -154,5 +154,5 @@ def test_two_spins_about_points_that_do_not_agree_give_no_number():
     tail = measured(spun(ARM, pose="on tail", errors=CONSUMER), airframe, turntable=table((0.0, 0.03, 0.0)))
     place = joined(airframe, level, tail)
     assert codes(place) == ["lever-stands-disagree"]
-    assert "mm apart along right" in place.reason[0]
+    assert "29 mm apart, right to left" in place.reason[0]
     assert np.isnan(place.value).all()

@@ -100,9 +100,8 @@ def test_a_place_out_of_tolerance_is_one_finding_for_all_its_axes():
     declared = rig((-0.180, 0.030, -0.025), 0.005).sensor
     (finding,) = findings(found((-0.150, 0.045, -0.025)), declared)
     assert (finding.code, finding.severity) == ("lever-differs", "fail")
-    assert (
-        finding.text == "the sensor sits 150.0 mm aft, declared 180.0 mm aft and 45.0 mm right, declared 30.0 mm right"
-    )
+    said = "The sensor sits 150.0 mm aft, declared 180.0 mm aft and 45.0 mm right, declared 30.0 mm right."
+    assert finding.text == said
 
 
 def test_the_other_side_of_the_cg_is_a_finding_that_names_both_ways_it_can_come_about():
@@ -117,7 +116,8 @@ def test_a_refused_spin_is_advice_where_another_gave_the_place():
     slow = Remark("spin-too-slow", "x.toml:4", "the table turned at 10.0 rpm", "turn faster")
     assert [f.severity for f in findings(found((0.1, 0.0, NAN), remarks=(slow,)), rig().sensor)] == ["advice"]
     (alone,) = findings(found((NAN, NAN, NAN), remarks=(slow,)), rig().sensor)
-    assert (alone.severity, alone.text) == ("not shown", "x.toml:4: the table turned at 10.0 rpm")
+    assert (alone.severity, alone.text) == ("not shown", "The table turned at 10.0 rpm (x.toml:4).")
+    assert alone.fix == "Turn faster."
 
 
 @pytest.mark.parametrize("code", ["spin-sense", "spin-miscounted", "lever-stands-disagree"])
