@@ -10,7 +10,7 @@ import pytest
 
 import benchrig.measure
 
-PACKAGES = ("actuators", "cg", "compass", "link")
+PACKAGES = ("actuators", "cg", "compass", "lever", "link", "noise", "rotor", "sensor")
 HOME = Path(benchrig.measure.__file__).parent
 
 

@@ -155,13 +155,14 @@ def test_a_unit_with_a_fault_gives_no_number(bench, measure, fault, code):
 
 def test_a_stated_speed_that_was_not_turned_is_told_and_changes_nothing(bench, measure):
     right, fast = measure(bench()), measure(bench("table-fast=4"))
-    assert codes(fast) == ["turntable-speed-differs"]
+    assert codes(fast) == ["turntable-speed-differs", "lever-too-coarse"]
     assert codes(fast, "advice") == codes(fast)
     assert fast.quantities[0].value == pytest.approx(right.quantities[0].value, abs=2)
 
 
-def test_a_right_bench_draws_no_remark(bench, measure):
+def test_a_right_bench_draws_no_remark_but_on_how_to_measure_finer(bench, measure):
+    """The dunlin declares ± 5 mm: a table's own errors alone can be larger than half of that."""
     for seed in range(6):
         measurement = measure(bench(seed=seed), bench(seed=seed + 50, **ON_TAIL))
-        assert measurement.findings == ()
+        assert set(codes(measurement)) <= {"lever-too-coarse"}
         assert measurement.outcome is not Outcome.FAIL

@@ -110,12 +110,13 @@ def findings(estimate: LeverEstimate, sensor: Sensor) -> tuple[Finding, ...]:
         text = "There is no spin on a turntable and no swing about a fixed point in these captures."
         fix = "Spin it for 10 s at 33⅓ rpm with 3 s of rest before and after, and name the motion in the manifest."
         found.append(Finding("lever-not-measured", "not shown", text, fix))
-    found += _too_coarse(estimate, sensor)
+    if all(f.severity != "fail" for f in found):
+        found += _too_coarse(estimate, sensor)
     return gravest_first(found)
 
 
 def _too_coarse(estimate: LeverEstimate, sensor: Sensor) -> list[Finding]:
-    """Say how to measure finer, where the uncertainty reaches across the tolerance."""
+    """Say how to measure finer, where the uncertainty reaches across the tolerance of a place that is not wrong."""
     if not is_declared(sensor):
         return []
     coarse = [q for q in quantities(estimate, sensor) if q.value is not None and q.outcome is Outcome.NOT_SHOWN]

@@ -64,6 +64,11 @@ def test_a_tolerance_finer_than_the_measurement_is_told_with_what_helps():
     assert "near the table's axis" in advice.fix
 
 
+def test_a_place_that_is_wrong_is_not_called_too_coarse_beside():
+    estimate = found((0.178, 0.001, NAN), spread=(0.003, 0.0025, NAN))
+    assert [f.code for f in findings(estimate, rig((-0.180, 0.0, -0.025), 0.005).sensor)] == ["lever-other-side"]
+
+
 def test_an_axis_that_is_not_told_is_not_shown_with_its_reason():
     *_, down = quantities(found((-0.178, 0.0, NAN)), rig((-0.180, 0.0, 0.025), 0.005).sensor)
     assert (down.value, down.uncertainty, down.outcome) == (None, None, Outcome.NOT_SHOWN)

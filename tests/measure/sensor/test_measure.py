@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from still_benches import MG, SIX
@@ -152,3 +154,28 @@ def test_a_long_rest_gives_the_noise_and_names_no_missing_pose_as_a_fault(bench,
     assert density.value == pytest.approx(np.degrees(made.gyro_model.noise_density), rel=0.15)
     assert measurement.outcome is Outcome.NOT_APPLICABLE
     assert "poses-missing" not in {f.code for f in measurement.findings}
+
+
+@pytest.mark.parametrize("column", ["acceleration", "angular_rate"])
+def test_a_sensor_that_gives_zeros_is_named_and_nothing_is_told_of_it(bench, demo_airframe, column):
+    _, recording = bench(motions=("level", "on nose", "on tail", "level"))
+    dead = replace(recording, **{column: np.zeros_like(recording.acceleration)})
+    measurement = measure_sensor(demo_airframe("dunlin"), [dead])
+    name = "accelerometer" if column == "acceleration" else "gyro"
+    assert measurement.outcome is Outcome.FAIL
+    assert f"The {name}'s x, y and z never changes" in next(
+        f.text for f in measurement.findings if f.code == "channel-frozen"
+    )
+    told = [q.name for q in measurement.quantities if q.value is not None and q.name.startswith(name)]
+    assert not [n for n in told if "scale" in n or ("bias" in n and name == "accelerometer")]
+    assert measurement.entries == ()
+
+
+@pytest.mark.parametrize("every", [12, 40])
+def test_a_few_samples_a_second_draw_no_number_that_is_not_finite(bench, demo_airframe, every):
+    _, recording = bench(motions=("level", "on nose", "on tail", "level"))
+    kept = {n: getattr(recording, n)[::every] for n in ("time", "acceleration", "angular_rate")}
+    slow = replace(recording, **kept, magnetic_field=None, unit_attitude=None)
+    measurement = measure_sensor(demo_airframe("dunlin"), [slow])
+    assert all(np.isfinite(q.value) for q in measurement.quantities if q.value is not None)
+    assert measurement.outcome is not Outcome.PASS
