@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.actuators import Actuator
 from benchrig.declaration.airframe import Airframe, Calibration
 from benchrig.geometry.directions import SENSOR_AXES, Vector
@@ -19,8 +20,6 @@ from benchrig.report.quantity import measured, number
 from benchrig.report.sheet_content import Given, Row, Section
 from benchrig.report.wording import axes_in_words, place_in_words
 
-STANDARD_GRAVITY: Final = 9.80665
-"""m/s², exact by definition (CGPM 1901)."""
 NOT_DECLARED: Final = "not declared"
 _UNJUDGED: Final = 3
 """Values of a measurement that judged nothing, shown at most."""

@@ -229,12 +229,21 @@ def test_one_dead_channel_gives_no_number(right, channel):
     assert says_no_iron(found)
 
 
-@pytest.mark.parametrize("factor", [0.1, 10.0])
+@pytest.mark.parametrize("factor", [1e-9, 1e-3, 0.1, 10.0])
 def test_a_wrong_unit_of_the_field_is_a_fail_without_a_line(right, factor):
     airframe, _, recording = right
     found = measure_magnetometer(airframe, [replace(recording, magnetic_field=factor * recording.magnetic_field)])
     assert codes(found) == {"compass-field-differs"}
     assert found.entries == ()
+
+
+@pytest.mark.parametrize("triad", ["angular_rate", "acceleration"])
+def test_a_dead_gyro_or_accelerometer_gives_no_number_of_the_compass(right, triad):
+    airframe, _, recording = right
+    found = measure_magnetometer(airframe, [replace(recording, **{triad: np.zeros_like(getattr(recording, triad))})])
+    assert found.outcome is not Outcome.PASS
+    assert codes(found)
+    assert says_no_iron(found)
 
 
 @pytest.mark.parametrize("fault", ["gyro-scale=2", "gyro-sign=z"])

@@ -18,6 +18,7 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Airframe, Calibration
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.cg.plumb import Vertical
@@ -27,7 +28,6 @@ from benchrig.signals.calibration import calibrated
 from benchrig.signals.time_base import uniform
 from benchrig.signals.to_body import specific_force
 
-STANDARD_GRAVITY: Final = 9.80665
 LOCAL_GRAVITY: Final = 0.003
 """Of g: standard deviation of gravity over the world (0.53 % from the equator to the poles)."""
 

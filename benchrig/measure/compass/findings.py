@@ -165,17 +165,20 @@ def _field(study: CompassStudy) -> Iterator[Finding]:
         )
         fix = "Repeat it in another place, some metres from steel, turning on the spot; both should agree."
         yield Finding("compass-room-uneven", "advice", text, fix)
-    if field_untold(study):
-        return
-    if study.place_field is None:
-        size, spread = size_of(study.fit)
-        low, high = EARTH_SIZES
-        if not low - DEVIATIONS * spread <= size <= high + DEVIATIONS * spread:
-            text = f"The field is {size * 1e6:.0f} µT, where the earth's is 22 to 67 µT: its unit or range is wrong."
-            fix = "Look at the unit and count of its columns; go away from steel."
-            yield Finding("compass-field-differs", "fail", text, fix)
+    if study.place_field is None or field_untold(study):
+        yield from _off_the_earth(study.fit)
     elif not study.is_reversed:
         yield from _off_the_model(study.fit, study.place_field)
+
+
+def _off_the_earth(fit: IronFit) -> Iterator[Finding]:
+    """Name a field that is no earth's: one too unsure for a number may still be far too small to be one."""
+    size, spread = size_of(fit)
+    low, high = EARTH_SIZES
+    if not low - DEVIATIONS * spread <= size <= high + DEVIATIONS * spread:
+        text = f"The field is {size * 1e6:.3g} µT, where the earth's is 22 to 67 µT: its unit or range is wrong."
+        fix = "Look at the unit and count of its columns; go away from steel."
+        yield Finding("compass-field-differs", "fail", text, fix)
 
 
 def _off_the_model(fit: IronFit, model: EarthField) -> Iterator[Finding]:

@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Calibration
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.compass.iron_state import (
@@ -35,7 +36,7 @@ from benchrig.measure.compass.stretch import Stretch
 
 SCALE_SPREAD: Final = 0.03 / np.sqrt(3)
 CROSS_SPREAD: Final = 0.02 / np.sqrt(3)
-BIAS_SPREAD: Final = 0.06 * 9.80665 / np.sqrt(3)
+BIAS_SPREAD: Final = 0.06 * STANDARD_GRAVITY / np.sqrt(3)
 """One standard deviation of a scale, a cross-axis part and an accelerometer's bias (m/s²): ±3 %, ±2 % and ±60 mg
 (data sheet PS-MPU-6000A-00 rev. 3.4, pp. 12-13), spread evenly within (GUM 4.3.7, from memory)."""
 

@@ -9,12 +9,13 @@ from typing import Final
 import numpy as np
 
 from benchrig.attitude.gyro import running_product
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.geometry.rotations import matrix_from_quaternion, matrix_from_vector, quaternion_from_vector
 from benchrig.measure.compass.stretch import Stretch
 from benchrig.signals.body import IntArray
 
-GRAVITY: Final = np.array([0.0, 0.0, -9.80665])
+GRAVITY: Final = np.array([0.0, 0.0, -STANDARD_GRAVITY])
 """m/s²: specific force of a body at rest, world axes."""
 
 FIELD_SPREAD: Final = 60e-6

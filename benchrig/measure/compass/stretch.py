@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.capture.recording import Recording
+from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Airframe, Magnetometer
 from benchrig.geometry.directions import Vector
 from benchrig.signals.body import BodyRecording, EvenRecording, IntArray
@@ -29,8 +30,8 @@ RESTING_SPREAD: Final = 0.03
 MOVING_STEP: Final = 0.2
 """s: how often gravity is looked at while the airframe turns."""
 
-_STANDARD_GRAVITY: Final = 9.80665  # m/s², exact: 3rd CGPM, 1901
 _NEAR_GRAVITY: Final = 0.3  # of g: a reading that differs by more is no gravity
+_LEAST_UNSURE: Final = 1e-6  # rad/s: of a gyro whose channels do not even flicker; no weight may be infinite
 _LEAST_READINGS: Final = 50
 _LEAST_SECONDS: Final = 3.0
 
@@ -106,16 +107,22 @@ def stretches_of(airframe: Airframe, compass: Magnetometer, recording: Recording
     body = to_body(read, stillness.bias, airframe.sensor)
     at, field = _readings(even, recording)
     field = field @ compass.body_from_sensor.T
-    unsure = np.abs(airframe.sensor.body_from_sensor) @ stillness.bias.uncertainty
+    unsure = np.maximum(np.abs(airframe.sensor.body_from_sensor) @ stillness.bias.uncertainty, _LEAST_UNSURE)
     found = []
     for start, stop in _runs(even):
-        rests = [r for r in stillness.rests if r.grade == "bench" and start <= r.start and r.stop <= stop]
+        rests = [r for r in stillness.rests if start <= r.start and r.stop <= stop and _serves(r, body)]
         inside = np.flatnonzero((at >= start) & (at < stop))
         if not rests or len(inside) < _LEAST_READINGS or (stop - start) * even.step < _LEAST_SECONDS:
             continue
         inside = inside[np.round(np.linspace(0, len(inside) - 1, min(SAMPLES, len(inside)))).astype(np.int64)]
         found.append(_stretch(body, (start, stop), rests, (at[inside], field[inside]), (number, unsure)))
     return tuple(found)
+
+
+def _serves(rest: Rest, body: BodyRecording) -> bool:
+    """Say whether a rest gives the gyro's zero and gravity: on the bench, with a force of about the size of gravity."""
+    size = float(np.linalg.norm(body.specific_force[rest.start : rest.stop].mean(axis=0)))
+    return rest.grade == "bench" and abs(size / STANDARD_GRAVITY - 1) < _NEAR_GRAVITY
 
 
 def _readings(even: EvenRecording, recording: Recording) -> tuple[IntArray, Vector]:
@@ -182,7 +189,7 @@ def _gravity(body: BodyRecording, span: tuple[int, int], rests: list[Rest]) -> t
     )
     moving = np.arange(width, stop - start - width, width, dtype=np.int64)
     size = np.linalg.norm(smooth[moving], axis=1)
-    moving = moving[~still[moving] & (np.abs(size / _STANDARD_GRAVITY - 1) < _NEAR_GRAVITY)]
+    moving = moving[~still[moving] & (np.abs(size / STANDARD_GRAVITY - 1) < _NEAR_GRAVITY)]
     at = [(r.start + r.stop) // 2 for r in rests]
     means = [body.specific_force[r.start : r.stop].mean(axis=0) for r in rests]
     where = np.array([*at, *(moving + start)], dtype=np.int64)
