@@ -51,13 +51,12 @@ def deviation(values: Vector, step: float, factors: Iterable[int], kind: Kind = 
         message = f"expected one row of finite numbers, got the shape {values.shape}, or numbers that are not finite"
         raise ValueError(message)
     chosen = [int(m) for m in factors]
-    if any(m < 1 for m in chosen):
+    if min(chosen, default=1) < 1:
         message = f"averaging factors are 1 or more, got {min(chosen)}"
         raise ValueError(message)
     phase = phase_of(values, step)
-    means = [_KINDS[kind](phase, m, m * step) for m in chosen]
-    variances = np.array([np.nan if mean is None else mean for mean in means], dtype=np.float64)
-    return np.asarray(np.sqrt(variances))
+    # a series too short for a factor gives None, which is NaN as a number
+    return np.sqrt(np.array([_KINDS[kind](phase, m, m * step) for m in chosen], dtype=np.float64))
 
 
 def phase_of(values: Vector, step: float) -> Vector:

@@ -115,26 +115,22 @@ def spectrum_of(stretches: Sequence[Vector], step: float, lowest: float) -> Spec
     kept = frequency >= max(lowest, _OVERLAP / (length * step))
     if np.count_nonzero(kept) < _ALIKE_BINS:
         return None
-    starts = [(k, at) for k, stretch in enumerate(stretches) for at in range(0, len(stretch) - length + 1, hop)]
-    parts = np.array(
-        [
-            np.mean([_power(stretches[k][at : at + length], window, size)[:, kept] for k, at in part], axis=0)
-            for part in _split(starts, PARTS)
-        ]
-    ) * (2 * step / (window @ window))
-    weights = np.array([len(part) for part in _split(starts, PARTS)], dtype=np.float64)
+    pieces = [s[at : at + length] for s in stretches for at in range(0, len(s) - length + 1, hop)]
+    groups = _split(pieces, PARTS)
+    powers = [np.mean([_power(piece, window, size)[:, kept] for piece in group], axis=0) for group in groups]
+    parts = np.array(powers) * (2 * step / (window @ window))
+    weights = np.array([len(group) for group in groups], dtype=np.float64)
     density = np.tensordot(weights / weights.sum(), parts, axes=1)
-    count = len(starts)
-    freedom = _freedom(window, hop, count)
+    freedom = _freedom(window, hop, len(pieces))
     floor, independent = _floor(density, freedom)
     floor_freedom = 4 / np.pi * independent * freedom / 2
     width = float(window @ window) / float(window.sum()) ** 2 / step
     return Spectrum(frequency[kept], density, parts, floor, freedom, floor_freedom, width, length * step)
 
 
-def _split(starts: list[tuple[int, int]], parts: int) -> list[list[tuple[int, int]]]:
-    bounds = np.linspace(0, len(starts), min(parts, len(starts)) + 1).round().astype(int).tolist()
-    return [starts[low:high] for low, high in pairwise(bounds)]
+def _split(pieces: list[Vector], parts: int) -> list[list[Vector]]:
+    bounds = np.linspace(0, len(pieces), min(parts, len(pieces)) + 1).round().astype(int).tolist()
+    return [pieces[low:high] for low, high in pairwise(bounds)]
 
 
 def _power(piece: Vector, window: Vector, size: int) -> Vector:

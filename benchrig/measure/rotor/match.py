@@ -98,7 +98,9 @@ def could_be(line: Line, sources: Sequence[Source], declared: float, rate: float
     return tuple(found)
 
 
-def find_speed(lines: Sequence[Line], sources: Sequence[Source], declared: float, rate: float) -> Speed | None:
+def find_speed(
+    lines: Sequence[Line], sources: Sequence[Source], declared: float, rate: float, lowest: float = 0.0
+) -> Speed | None:
     """Find the speed, within `SPEED_MARGIN` of the declared one, at which the sources explain most lines.
 
     Parameters
@@ -109,6 +111,8 @@ def find_speed(lines: Sequence[Line], sources: Sequence[Source], declared: float
         Of the main rotor.
     rate : float, Hz
         Samples a second.
+    lowest : float, Hz
+        Below this no line was looked for.
 
     Returns
     -------
@@ -121,12 +125,19 @@ def find_speed(lines: Sequence[Line], sources: Sequence[Source], declared: float
         return None
     best = max(tried, key=lambda matches: (len(matches), -_misfit(matches)))
     frequency, uncertainty = _speed(best)
-    spans = [2 * DEVIATIONS * _doubt(line, source, seed) for seed in seeds for line in lines for source in sources]
-    hit = min(sum(spans) / (len(seeds) * len(sources)) / (rate / 2), 1.0)
-    others, more = len(sources) - 1, len(best) - 1
-    tail = sum(comb(others, k) * hit**k * (1 - hit) ** (others - k) for k in range(more, others + 1))
+    chance = sum(_by_chance(seed, lines, sources, rate / 2 - lowest, len(best) - 1) for seed in seeds)
     ordered = tuple(sorted(best, key=lambda match: match.line.frequency))
-    return Speed(frequency, uncertainty, ordered, min(len(seeds) * tail, 1.0))
+    return Speed(frequency, uncertainty, ordered, min(chance, 1.0))
+
+
+def _by_chance(seed: Match, lines: Sequence[Line], sources: Sequence[Source], band: float, more: int) -> float:
+    """Bound how often lines of chance, anywhere in a band, Hz, meet so many sources beside the seed's own.
+
+    The sums of products of the chances of single sources are largest where all are alike (Maclaurin's inequality).
+    """
+    spans = [2 * DEVIATIONS * _doubt(line, source, seed) for line in lines for source in sources]
+    hit = sum(spans) / len(sources) / band
+    return float(comb(len(sources) - 1, more) * hit**more)
 
 
 def _explained(seed: Match, lines: Sequence[Line], sources: Sequence[Source], rate: float) -> list[Match]:

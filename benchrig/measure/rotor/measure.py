@@ -55,20 +55,17 @@ def measure_rotor(airframe: Airframe, recording: Recording | None = None) -> Mea
     """
     declared = declared_turn(airframe)
     if declared is None and recording is None:
-        act = "write them, or give a recording: its lines can be told without"
-        finding = "[rotor] motor_rpm, pinion_teeth and main_gear_teeth are not all declared, and there is no recording"
-        raise AirframeFileError(Problem(airframe.source.file.name, finding, act=act))
+        raise AirframeFileError(_nothing_to_go_by(airframe))
     sources = sources_of(airframe.rotor) if airframe.rotor is not None and declared is not None else ()
     run = None if recording is None else run_of(airframe, recording, Turning(sources, declared))
-    quantities = [] if declared is None else declared_quantities(Turning(sources, declared))
-    quantities += [] if run is None else recorded_quantities(run)
+    known = [] if declared is None else declared_quantities(Turning(sources, declared))
     return Measurement(
         kind="rotor",
         title="Rotor frequencies and vibration",
         airframe_name=airframe.name,
         airframe=Evidence(airframe.source.file, airframe.source.sha256),
         evidence=() if recording is None else (Evidence(recording.manifest, recording.sha256),),
-        quantities=tuple(quantities),
+        quantities=(*known, *([] if run is None else recorded_quantities(run))),
         findings=() if run is None else findings_of(run),
         figures=() if run is None or run.spectrum is None else spectrum_figures(run.spectrum, run.lines),
         entries=(),
@@ -77,6 +74,12 @@ def measure_rotor(airframe: Airframe, recording: Recording | None = None) -> Mea
         cautions=CAUTIONS,
         software={"benchrig": __version__},
     )
+
+
+def _nothing_to_go_by(airframe: Airframe) -> Problem:
+    finding = "[rotor] motor_rpm, pinion_teeth and main_gear_teeth are not all declared, and there is no recording"
+    act = "write them, or give a recording: its lines can be told without"
+    return Problem(airframe.source.file.name, finding, act=act)
 
 
 def declared_turn(airframe: Airframe) -> float | None:

@@ -83,7 +83,7 @@ def run_of(airframe: Airframe, recording: Recording, turning: Turning) -> Run:
     spectrum = vibration_spectrum(even, unmoved, LOWEST) if moved <= HANDLED else None
     lines = () if spectrum is None else find_lines(spectrum)
     declared = turning.declared
-    speed = None if declared is None else find_speed(lines, turning.sources, declared, 1 / even.step)
+    speed = None if declared is None else find_speed(lines, turning.sources, declared, 1 / even.step, LOWEST)
     clipped = float((even.gyro_clipped | even.accelerometer_clipped).mean())
     return Run(turning, 1 / even.step, spectrum, clipped, moved, lines, speed)
 

@@ -153,7 +153,7 @@ def _channel_findings(
     for sensor, found in channels.items():
         dead = [c.name for c in found if c.is_dead]
         if dead:
-            text = f"The {sensor}'s {listed(dead)} never changes in {session.name}."
+            text = f"The {sensor}'s {listed(dead)} never change{'' if len(dead) > 1 else 's'} in {session.name}."
             yield Finding("channel-frozen", "fail", text, "Look at the unit and its driver: it carries no signal.")
         stuck = [c for c in found if c.stuck_bits]
         if stuck:

@@ -55,6 +55,23 @@ def test_lines_of_chance_are_hardly_ever_taken_for_a_rotor(rate):
     assert sure <= 0.01 * 5 * COUNT + 3
 
 
+def test_chance_grows_as_the_band_that_lines_are_looked_for_in_shrinks():
+    lines = lines_of(TURN, 400.0, (1, 2), np.random.default_rng(6))
+    wide, narrow = (find_speed(lines, sources_of(rotor()), TURN, 400.0, lowest) for lowest in (0.0, 100.0))
+    assert narrow.chance == pytest.approx(2 * wide.chance)
+
+
+def test_the_chance_is_that_of_lines_that_meet_the_other_sources_within_three_deviations():
+    """One seed (82 Hz could be twice a turn), two lines, three sources: by hand."""
+    lines = [line(82.0, 0.02), line(190.0, 0.02)]
+    speed = find_speed(lines, sources_of(rotor()), TURN, 1000.0)
+    assert (len(speed.matches), speed.chance) == (1, 1.0)
+    pair = [line(82.0, 0.02), line(41.0, 0.02)]
+    by_turn = sum(6 * np.hypot(0.02, 0.02 * k / 1) for k in (1, 2, 10)) * 2 / 3 / 500
+    by_twice = sum(6 * np.hypot(0.02, 0.02 * k / 2) for k in (1, 2, 10)) * 2 / 3 / 500
+    assert find_speed(pair, sources_of(rotor()), TURN, 1000.0).chance == pytest.approx(2 * (by_turn + by_twice))
+
+
 def test_one_line_alone_gives_no_speed():
     speed = find_speed([line(41.0)], sources_of(rotor()), TURN, 1000.0)
     assert not speed.is_sure

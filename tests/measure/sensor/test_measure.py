@@ -163,7 +163,7 @@ def test_a_sensor_that_gives_zeros_is_named_and_nothing_is_told_of_it(bench, dem
     measurement = measure_sensor(demo_airframe("dunlin"), [dead])
     name = "accelerometer" if column == "acceleration" else "gyro"
     assert measurement.outcome is Outcome.FAIL
-    assert f"The {name}'s x, y and z never changes" in next(
+    assert f"The {name}'s x, y and z never change in " in next(
         f.text for f in measurement.findings if f.code == "channel-frozen"
     )
     told = [q.name for q in measurement.quantities if q.value is not None and q.name.startswith(name)]
