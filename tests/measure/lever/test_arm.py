@@ -7,7 +7,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 from turning_bodies import CONSUMER, measured, prompt, rig, spun, swung, table
 
-from benchrig.measure.lever.arm import estimate
+from benchrig.measure.lever.arm import EXPECTED_WITHIN, estimate
 
 ARM = np.array([0.062, -0.034, 0.021])
 SWING = (prompt("swing", 3.0, 14.8),)
@@ -156,3 +156,10 @@ def test_two_spins_about_points_that_do_not_agree_give_no_number():
     assert codes(place) == ["lever-stands-disagree"]
     assert "29 mm apart, right to left" in place.reason[0]
     assert np.isnan(place.value).all()
+
+
+@pytest.mark.parametrize("height", [0.0, 0.2])
+def test_what_a_spin_does_not_show_is_held_more_loosely_the_farther_the_unit_lies_from_the_point(height):
+    found = measured(spun(ARM, errors=CONSUMER), rig(ARM), turntable=table((0.0, 0.0, -height)))
+    loose = EXPECTED_WITHIN + abs(ARM[2] + height)
+    assert np.sqrt(found.fit.covariance[2, 2]) == pytest.approx(loose, rel=0.01)
