@@ -15,7 +15,7 @@ from benchrig.cautions import CAUTIONS
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.rotations import angles_from_matrix, matrix_from_quaternion
 from benchrig.geometry.turns import TURNS
-from benchrig.outcome import Outcome, worst
+from benchrig.outcome import Outcome, gravest_first, worst
 from benchrig.signals.calibration import applied
 from benchrig.verdict.actuation import judge_actuators
 from benchrig.verdict.alignment import misalignment
@@ -23,7 +23,7 @@ from benchrig.verdict.asking import next_motion
 from benchrig.verdict.bench import Bench, measure_bench
 from benchrig.verdict.compass_judgement import judge_compass
 from benchrig.verdict.correction import judge_correction
-from benchrig.verdict.diagnosis import diagnose, gravest_first
+from benchrig.verdict.diagnosis import diagnose
 from benchrig.verdict.health import judge_health
 from benchrig.verdict.limits import COHERENT_OPERATOR, limits_in_words
 from benchrig.verdict.place import judge_place, place_limits

@@ -6,10 +6,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from benchrig.outcome import Finding, Outcome
+from benchrig.outcome import Finding, Outcome, gravest_first
 from benchrig.report.lettering import NO_BREAK, columns, pad, wrap
 from benchrig.report.marks import MARKS, SEVERITY, Mark, paint
-from benchrig.report.wording import by_severity
 
 NARROWEST: Final = 40
 BOLD: Final = "1"
@@ -80,7 +79,7 @@ class Paper:
 
     def findings(self, findings: Iterable[Finding]) -> Iterator[str]:
         """Give the findings with their remedies, the most severe first."""
-        listed = by_severity(findings)
+        listed = gravest_first(findings)
         if listed:
             yield self.title("what to fix")
         for place, finding in enumerate(listed, 1):

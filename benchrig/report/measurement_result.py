@@ -7,8 +7,8 @@ from math import isfinite
 from typing import Any, Final
 
 from benchrig.measure.measurement import Entry, Evidence, Measurement, Quantity
+from benchrig.outcome import gravest_first
 from benchrig.report.measurement_wording import cautions_of
-from benchrig.report.wording import by_severity
 
 SCHEMA: Final = "benchrig-measurement/1"
 _DIGITS: Final = 9
@@ -33,7 +33,7 @@ def measurement_result(measurement: Measurement) -> dict[str, Any]:
         "quantities": [_quantity(quantity) for quantity in measurement.quantities],
         "findings": [
             {"code": finding.code, "severity": finding.severity, "text": finding.text, "fix": finding.fix}
-            for finding in by_severity(measurement.findings)
+            for finding in gravest_first(measurement.findings)
         ],
         "figures": [{"title": figure.title, "description": figure.description} for figure in measurement.figures],
         "entries": [_entry(entry) for entry in measurement.entries],

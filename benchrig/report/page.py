@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from benchrig.drawing.answers import SHOWN, answer_picture, answers, disturbance_key
 from benchrig.drawing.plan import axes_picture, plan_picture
 from benchrig.geometry.turns import AXIS_NAMES
-from benchrig.outcome import Outcome
+from benchrig.outcome import Outcome, gravest_first
 from benchrig.report import wording
 from benchrig.report.grid import Block, differs, grid, heading, is_by_eye
 from benchrig.report.marks import BY_EYE, MARKS, SEVERITY, Mark
@@ -47,7 +47,7 @@ def _context(record: BenchRecord) -> dict[str, Any]:
         "blocks": [_table(grid(record, part)) for part in ("sensing", "correction")],
         "key": [mark for outcome, mark in MARKS.items() if any(c.outcome is outcome for c in record.matrix)],
         "eye": BY_EYE,
-        "findings": [(*SEVERITY[finding.severity][1:], finding) for finding in wording.by_severity(record.findings)],
+        "findings": [(*SEVERITY[finding.severity][1:], finding) for finding in gravest_first(record.findings)],
         "plan": markup(svg(plan_picture(record.airframe), "plan")),
         "axes": _axes(record),
         "wirings": _wirings(record),

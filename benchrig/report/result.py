@@ -11,8 +11,8 @@ from typing import Any, Final
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Matrix, axis_words
 from benchrig.geometry.turns import AXIS_NAMES
-from benchrig.outcome import Finding
-from benchrig.report.wording import by_severity, is_mirrored, wirings
+from benchrig.outcome import Finding, gravest_first
+from benchrig.report.wording import is_mirrored, wirings
 from benchrig.verdict.record import ActuatorJudgement, BenchRecord, Cell, Health, LeverArm, Misalignment, WiringFound
 
 SCHEMA: Final = "benchrig-result/1"
@@ -43,7 +43,7 @@ def report_result(record: BenchRecord) -> dict[str, Any]:
         "lever_arm": _lever_arm(record.lever_arm),
         "actuators": [_actuator(judgement) for judgement in record.actuators],
         "health": [_health(check) for check in record.health],
-        "findings": [_finding(finding) for finding in by_severity(record.findings)],
+        "findings": [_finding(finding) for finding in gravest_first(record.findings)],
         "cautions": list(record.cautions),
         "software": _software(record.software),
         "next_motion": record.next_motion,

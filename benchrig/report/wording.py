@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Final
 
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Matrix, Vector, axis_words, opposite, word_along
 from benchrig.geometry.turns import AXIS_NAMES
-from benchrig.outcome import Finding, Outcome
+from benchrig.outcome import Outcome
 from benchrig.report.grid import differs, heading, is_by_eye
 from benchrig.report.lettering import tight
-from benchrig.report.marks import SEVERITY
 from benchrig.report.quantity import measured, minus, number, odds
 from benchrig.verdict.record import BenchRecord, Cell, WiringFound
 
@@ -198,11 +196,6 @@ def differences(record: BenchRecord) -> list[tuple[str, list[Cell]]]:
         if differs(cell):
             listed.setdefault(heading(cell.check), []).append(cell)
     return list(listed.items())
-
-
-def by_severity(findings: Iterable[Finding]) -> list[Finding]:
-    """Sort findings, the most severe first; equals stay in the judge's order."""
-    return sorted(findings, key=lambda finding: SEVERITY[finding.severity][0])
 
 
 def time_as_recorded(moment: datetime | None) -> str:

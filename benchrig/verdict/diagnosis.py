@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
 
 from benchrig.geometry.directions import Matrix, axis_words
 from benchrig.geometry.turns import TURNS
-from benchrig.outcome import Finding, Outcome
+from benchrig.outcome import Finding, Outcome, gravest_first
 from benchrig.verdict.actuation import Pattern
 from benchrig.verdict.actuator_findings import actuator_findings
 from benchrig.verdict.bench import Bench
@@ -47,12 +47,6 @@ def diagnose(  # noqa: PLR0917 - the judgements of one bench, in the order of th
         *actuator_findings(actuators, pattern, sensing_failed=Outcome.FAIL in {gyro.outcome, accelerometer.outcome}),
     ]
     return gravest_first(found)
-
-
-def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Put failures before doubts before advice, and leave the order within each."""
-    order = {"fail": 0, "not shown": 1, "advice": 2}
-    return tuple(sorted(findings, key=lambda f: order[f.severity]))
 
 
 def _wiring_findings(bench: Bench, gyro: WiringFound, accelerometer: WiringFound) -> Iterator[Finding]:
