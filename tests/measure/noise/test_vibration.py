@@ -149,3 +149,18 @@ def test_gaps_and_clipped_samples_break_the_record_into_parts():
 def test_a_recording_that_clips_all_the_time_has_no_spectrum():
     values = white(np.random.default_rng(16), 10, 100)
     assert vibration_spectrum(even_of(values, 0.01, clipped=np.arange(1000) % 20 == 0), [(0, 1000)], 1.0) is None
+
+
+def test_the_floor_of_white_noise_is_its_density():
+    """Of few segments the median lies 3 % below the mean; the floor is the mean."""
+    rng = np.random.default_rng(11)
+    spectra = [spectrum_of([rng.normal(size=(1000, 6))], 0.01, 1.0) for _ in range(12)]
+    assert spectra[0].freedom < 25
+    assert np.mean([spectrum.floor for spectrum in spectra]) == pytest.approx(2 * 0.01, rel=0.01)
+
+
+def test_the_degrees_of_freedom_are_those_by_which_a_density_scatters():
+    rng = np.random.default_rng(12)
+    spectra = [spectrum_of([rng.normal(size=(1000, 6))], 0.01, 1.0) for _ in range(40)]
+    density = np.array([spectrum.density for spectrum in spectra])
+    assert 2 * (density.mean() / density.std()) ** 2 == pytest.approx(spectra[0].freedom, rel=0.1)
