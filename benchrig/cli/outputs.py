@@ -18,6 +18,9 @@ MARKS: Final = {
 }
 """What the head of a file of each kind holds if this program made it; of a PDF, its end."""
 
+PRECIOUS: Final = frozenset({".toml", ".csv", ".tsv", ".parquet", ".feather", ".arrow"})
+"""Endings of what no report may ever take the place of: airframe files, manifests, worksheets and streams."""
+
 _HEAD: Final = 4096  # bytes
 _END: Final = 65536  # bytes
 
@@ -30,10 +33,17 @@ def refuse_foreign(option: str, target: Path, *, force: bool) -> None:
     UsageError
         With the reason and the way out.
     """
+    if target.name == "-":
+        raise UsageError(Problem(f"{option} -", "is no name of a file", act="name a file; only --json prints"))
     if target.is_dir() or not target.parent.is_dir():
         finding = "is a folder" if target.is_dir() else "its folder does not exist"
         raise UsageError(Problem(f"{option} {target}", finding, "the name of a file to write", act="give another name"))
-    if force or not target.exists():
+    if not target.exists():
+        return
+    if target.suffix.lower() in PRECIOUS:
+        expectation = "a report of its own name: --force never replaces a recording or a declaration by a report"
+        raise UsageError(Problem(f"{option} {target}", "exists", expectation, act="give another name"))
+    if force:
         return
     with target.open("rb") as stream:
         if option == "--pdf":  # its properties stand at the end

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import hashlib
 import itertools
 import os
@@ -20,11 +21,11 @@ if TYPE_CHECKING:
     from tomlkit.items import Item
 
 
-def amend(path: Path, entries: Sequence[Entry], sha256: str) -> Path:
+def amend(path: Path, entries: Sequence[Entry], sha256: str) -> Path | None:
     """Put lines into an airframe file.
 
     The new text is read as an airframe file before it takes the old one's place; the old one is kept as
-    ``NAME.before-1.toml``, or with the next number that is free.
+    ``NAME.before-1.toml``, or with the next number that is free. Line ends and a byte-order mark stay as they are.
 
     Parameters
     ----------
@@ -35,25 +36,37 @@ def amend(path: Path, entries: Sequence[Entry], sha256: str) -> Path:
 
     Returns
     -------
-    Path
-        Of the old file's copy.
+    Path or None
+        Of the old file's copy; None where the file holds these lines already, and nothing was written.
 
     Raises
     ------
     UsageError
         If the file changed meanwhile, cannot be written, or would not be an airframe file any more.
     """
+    path = path.resolve()  # a link stays a link to the file that is amended
     old = path.read_bytes()
     place = escape(path.name)
     if hashlib.sha256(old).hexdigest() != sha256:
         act = "run the measurement again, so that it is held against the file as it is"
         raise UsageError(Problem(place, "changed since it was measured against", act=act))
-    text = amended(old.decode("utf-8-sig"), entries)
+    new = _as_before(old, entries)
+    if new == old:
+        return None
     try:
-        return _replace(path, old, text)
+        return _replace(path, old, new)
     except OSError as refused:
         act = "choose a folder you may write to, with room left"
         raise UsageError(Problem(f"--write {place}", f"cannot be written: {refused.strerror}", act=act)) from refused
+
+
+def _as_before(old: bytes, entries: Sequence[Entry]) -> bytes:
+    """Amend the text, and give it the line ends and the byte-order mark that it had."""
+    text = old.decode("utf-8-sig")
+    windows = "\r\n" in text
+    new = amended(text.replace("\r\n", "\n"), entries)
+    new = new.replace("\n", "\r\n") if windows else new
+    return (codecs.BOM_UTF8 if old.startswith(codecs.BOM_UTF8) else b"") + new.encode()
 
 
 def amended(text: str, entries: Sequence[Entry]) -> str:
@@ -109,13 +122,13 @@ def _item(value: Any) -> Item:  # noqa: ANN401 - whatever TOML can hold
     return item
 
 
-def _replace(path: Path, old: bytes, text: str) -> Path:
+def _replace(path: Path, old: bytes, new: bytes) -> Path:
     kept = _free(path)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.stem}.", suffix=".toml")
     part = Path(name)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
-            stream.write(text)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(new)
             stream.flush()
             os.fsync(stream.fileno())
         _check(part, path)

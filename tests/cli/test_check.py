@@ -179,10 +179,11 @@ def test_a_recording_is_never_overwritten_by_a_report(check, captures, tmp_path,
     for suffix in ("toml", "csv"):
         shutil.copy(captures / f"dunlin-ok.{suffix}", tmp_path)
     before = (tmp_path / name).read_bytes()
-    status, _, err = check("dunlin", tmp_path / "dunlin-ok.toml", "--json", tmp_path / name)
-    assert status == 2
-    assert "was not made by this command" in err
-    assert (tmp_path / name).read_bytes() == before
+    for options in ((), ("--force",)):
+        status, _, err = check("dunlin", tmp_path / "dunlin-ok.toml", "--json", tmp_path / name, *options)
+        assert status == 2
+        assert "--force never replaces a recording or a declaration by a report" in err
+        assert (tmp_path / name).read_bytes() == before
 
 
 @pytest.mark.parametrize("option", ["--html", "--json", "--junit"])

@@ -78,13 +78,54 @@ def test_the_lines_go_into_the_airframe_file_and_the_old_one_is_kept(bench, caps
     assert read_airframe(bench / "dunlin.toml").magnetometer.position[0] == pytest.approx(-0.622)
 
 
-def test_what_gave_no_line_writes_none_and_says_so(bench, capsys):
+def test_what_gave_no_line_writes_none_says_so_and_keeps_its_own_status(bench, capsys):
     sheet = (bench / "dunlin-cg.toml").read_text(encoding="utf-8")
     (bench / "dunlin-cg.toml").write_text(sheet.partition("[[place]]")[0], encoding="utf-8")
     before = (bench / "dunlin.toml").read_bytes()
-    assert measure("--write") == 2
-    assert "gave no line for the airframe file" in capsys.readouterr().err
+    assert measure("--write") == 0
+    assert "Nothing was written into dunlin.toml: this measurement gave no line" in capsys.readouterr().err
     assert (bench / "dunlin.toml").read_bytes() == before
+
+
+def test_what_failed_is_not_made_right_by_declaring_it(bench, capsys):
+    path = bench / "dunlin.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace("aft = 180", "forward = 180"), encoding="utf-8")
+    before = path.read_bytes()
+    assert measure("--write") == 1
+    assert "Nothing was written into dunlin.toml: what was measured is not as declared" in capsys.readouterr().err
+    assert path.read_bytes() == before
+    assert measure("--write", "--force") == 1
+    assert "Wrote 2 lines into dunlin.toml" in capsys.readouterr().err
+    assert read_airframe(path).sensor.lever_arm[0] == pytest.approx(-0.18)
+
+
+def test_lines_that_are_there_already_are_not_written_again(bench, capsys):
+    assert measure("--write") == 0
+    assert measure("--write") == 0
+    assert "it holds these lines already" in capsys.readouterr().err
+    assert not (bench / "dunlin.before-2.toml").exists()
+
+
+@pytest.mark.parametrize("option", ["--html", "--json"])
+@pytest.mark.parametrize("name", ["dunlin.toml", "dunlin-cg.toml"])
+def test_no_report_takes_the_place_of_an_input_even_if_forced(bench, capsys, option, name):
+    before = (bench / name).read_bytes()
+    assert measure(option, name, "--force") == 2
+    assert "--force never replaces a recording or a declaration" in capsys.readouterr().err
+    assert (bench / name).read_bytes() == before
+
+
+@pytest.mark.usefixtures("bench")
+def test_only_the_result_can_be_printed(capsys):
+    assert measure("--html", "-") == 2
+    assert "--html -: is no name of a file" in capsys.readouterr().err
+
+
+@pytest.mark.usefixtures("bench")
+def test_one_recording_counts_once(captures, capsys):
+    capture = str(captures / "dunlin-ok.toml")
+    assert exit_status(["measure", "lever", "dunlin.toml", capture, capture]) == 2
+    assert "one recording counts once" in capsys.readouterr().err
 
 
 def test_a_command_that_is_no_measurement_is_told_the_nearest(capsys):

@@ -60,8 +60,8 @@ def test_one_spin_leaves_the_third_axis_not_shown(lever):
 def test_hand_moves_alone_measure_nothing_and_write_nothing(lever):
     before = lever.airframe.read_bytes()
     status, _, err = lever("moves", options=("--write",))
-    assert status == 2
-    assert "this measurement gave no line for the airframe file" in err
+    assert status == 3
+    assert "this measurement gave no line for it" in err
     assert lever.airframe.read_bytes() == before
 
 

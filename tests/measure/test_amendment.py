@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import hashlib
 import tomllib
 
@@ -42,7 +43,7 @@ def test_the_old_file_is_kept_beside_it_byte_for_byte_every_time(dunlin):
     first = dunlin.read_bytes()
     kept = amend(dunlin, [PLACE], digest(dunlin))
     second = dunlin.read_bytes()
-    kept_too = amend(dunlin, [PLACE], digest(dunlin))
+    kept_too = amend(dunlin, [Entry(("sensor",), "position_mm", {"aft": 181})], digest(dunlin))
     assert (kept.name, kept_too.name) == ("dunlin.before-1.toml", "dunlin.before-2.toml")
     assert kept.read_bytes() == first
     assert kept_too.read_bytes() == second
@@ -76,11 +77,26 @@ def test_the_comment_beside_a_line_stays_where_the_measurement_has_none():
     assert amended(text, [Entry(("sensor",), "position_mm", {"aft": 12.4})]).endswith("{aft = 12.4}  # by ruler\n")
 
 
-def test_windows_line_ends_stay(dunlin):
-    dunlin.write_bytes(dunlin.read_bytes().replace(b"\n", b"\r\n"))
-    amend(dunlin, [Entry(("link_loss",), "after_s", 1.5)], digest(dunlin))
-    assert b"centre_us = 760\r\n" in dunlin.read_bytes()
-    assert tomllib.loads(dunlin.read_bytes().decode())["link_loss"] == {"after_s": 1.5}
+def test_windows_line_ends_and_a_byte_order_mark_stay(dunlin):
+    dunlin.write_bytes(codecs.BOM_UTF8 + dunlin.read_bytes().replace(b"\n", b"\r\n"))
+    amend(dunlin, [Entry(("link_loss",), "after_s", 1.5), PLACE], digest(dunlin))
+    new = dunlin.read_bytes()
+    assert new.startswith(codecs.BOM_UTF8)
+    assert new.count(b"\n") == new.count(b"\r\n")
+    assert tomllib.loads(new.decode("utf-8-sig"))["link_loss"] == {"after_s": 1.5}
+
+
+def test_a_link_stays_a_link_to_the_file_that_is_amended(dunlin):
+    link = dunlin.with_name("link.toml")
+    link.symlink_to(dunlin.name)
+    assert amend(link, [PLACE], digest(dunlin)) == dunlin.with_name("dunlin.before-1.toml")
+    assert link.is_symlink()
+    assert read_airframe(dunlin).sensor.lever_arm[0] == pytest.approx(-0.1824)
+
+
+def test_lines_that_are_there_already_change_nothing(dunlin):
+    amend(dunlin, [PLACE], digest(dunlin))
+    assert amend(dunlin, [PLACE], digest(dunlin)) is None
 
 
 def test_a_file_changed_since_is_left_alone(dunlin):

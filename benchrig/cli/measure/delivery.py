@@ -12,7 +12,6 @@ import click
 
 from benchrig.cli.outputs import refuse_foreign, refuse_shared, write_whole
 from benchrig.cli.terminal import report_width, wants_colour
-from benchrig.errors import Problem, UsageError
 
 if TYPE_CHECKING:
     from benchrig.measure.measurement import Measurement
@@ -53,9 +52,17 @@ def delivered(measured: Callable[..., Measurement]) -> Callable[..., int]:
 
     @click.option("--html", type=click.Path(path_type=Path), help="Write the report as one page, with pictures.")
     @click.option("--json", type=click.Path(path_type=Path), help="Write the result; - prints only it.")
-    @click.option("--write", is_flag=True, help="Put the lines into the airframe file; the old one is kept beside it.")
+    @click.option(
+        "--write",
+        is_flag=True,
+        help="Put the lines into the airframe file; the old one stays beside it.",
+    )
     @click.option("--colour/--no-colour", default=None, help="Colour the marks; by default where a terminal shows it.")
-    @click.option("--force", is_flag=True, help="Replace files that this command did not make.")
+    @click.option(
+        "--force",
+        is_flag=True,
+        help="Replace files of others; with --write, write what failed too.",
+    )
     @functools.wraps(measured)
     def command(
         *,
@@ -75,7 +82,7 @@ def delivered(measured: Callable[..., Measurement]) -> Callable[..., int]:
         _show(measurement, delivery)
         _write_reports(measurement, delivery)
         if write:
-            _write_entries(measurement, arguments["airframe"])
+            click.echo(_written(measurement, arguments["airframe"], force=force), err=True)
         return STATUS[measurement.outcome]
 
     return command
@@ -112,18 +119,28 @@ def _write_reports(measurement: Measurement, delivery: Delivery) -> None:
         click.echo(f"Wrote {target}", err=True)
 
 
-def _write_entries(measurement: Measurement, airframe: Path) -> None:
-    """Put the measurement's lines into the airframe file; which lines are sure enough, the measurement has decided.
+def _written(measurement: Measurement, airframe: Path, *, force: bool) -> str:
+    """Put the measurement's lines into the airframe file, and say so; the measurement's own status stands.
+
+    What fails is not made right by declaring it: a failed measurement is written only if that is asked for twice.
 
     Raises
     ------
     UsageError
-        If there is nothing to write, or the file changed meanwhile.
+        If the file changed meanwhile, or cannot be written.
     """
     from benchrig.measure.amendment import amend  # noqa: PLC0415 - only --write pays for it
 
-    if not measurement.entries:
-        finding = "this measurement gave no line for the airframe file"
-        raise UsageError(Problem("--write", finding, act="read the report above: it says what is missing"))
+    count = len(measurement.entries)
+    lines = "1 line" if count == 1 else f"{count} lines"
+    if not count:
+        return f"Nothing was written into {airframe}: this measurement gave no line for it."
+    if measurement.outcome == "fail" and not force:
+        return (
+            f"Nothing was written into {airframe}: what was measured is not as declared. Mend what is wrong; only if "
+            f"you are sure that the declaration is what is wrong, --write --force puts the {lines} in."
+        )
     kept = amend(airframe, measurement.entries, measurement.airframe.sha256)
-    click.echo(f"Wrote {len(measurement.entries)} lines into {airframe}; the old file is {kept.name}", err=True)
+    if kept is None:
+        return f"Nothing was written into {airframe}: it holds these lines already."
+    return f"Wrote {lines} into {airframe}; the old file is {kept.name}"

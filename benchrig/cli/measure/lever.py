@@ -24,9 +24,9 @@ def lever(airframe: Path, captures: tuple[Path, ...]) -> Measurement:
     with a spin on a turntable or a swing about a fixed point; several are
     joined to one answer. Strap everything down: what is loose flies off.
     """
-    from benchrig.capture.reader import read_capture  # noqa: PLC0415 - keeps the help light
+    from benchrig.cli.measure.captures import read_captures  # noqa: PLC0415 - keeps the help light
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - the same
     from benchrig.measure.lever.measure import measure_lever  # noqa: PLC0415 - the same
 
     declared = read_airframe(airframe)
-    return measure_lever(declared, [read_capture(capture, declared) for capture in captures])
+    return measure_lever(declared, read_captures(captures, declared))

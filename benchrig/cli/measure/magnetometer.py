@@ -43,12 +43,12 @@ def magnetometer(
     Rest level for 3 s, turn once about the vertical, once more with the nose
     raised by 30°, and rest again; some metres away from steel, motors off.
     """
-    from benchrig.capture.reader import read_capture  # noqa: PLC0415 - keeps the help light
+    from benchrig.cli.measure.captures import read_captures  # noqa: PLC0415 - keeps the help light
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - keeps the help light
     from benchrig.measure.compass.measure import measure_magnetometer  # noqa: PLC0415 - keeps the help light
 
     declared = read_airframe(airframe)
-    recordings = [read_capture(capture, declared) for capture in captures]
+    recordings = read_captures(captures, declared)
     return measure_magnetometer(declared, recordings, _field(latitude, longitude, height_m, day, recordings))
 
 

@@ -24,9 +24,9 @@ def sensor(airframe: Path, captures: tuple[Path, ...]) -> Measurement:
     of the unit at rest in six poses or more, of a long rest, or of a spin on a
     turntable; several of one unit are joined. Blades or propellers off first.
     """
-    from benchrig.capture.reader import read_capture  # noqa: PLC0415 - keeps the help light
+    from benchrig.cli.measure.captures import read_captures  # noqa: PLC0415 - keeps the help light
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - the same
     from benchrig.measure.sensor.measure import measure_sensor  # noqa: PLC0415 - the same
 
     declared = read_airframe(airframe)
-    return measure_sensor(declared, [read_capture(capture, declared) for capture in captures])
+    return measure_sensor(declared, read_captures(captures, declared))
