@@ -213,3 +213,10 @@ def test_a_weighing_that_is_off_is_named_with_the_way_it_tells_and_no_other(meas
     )
     finding = refused(measured(*(hang(name) for name in ALL), beam), "hangs-do-not-meet")
     assert "it balances 40 mm forward of where they do" in finding.text
+
+
+@pytest.mark.parametrize(("grams", "adds_up"), [(1, True), (4, False)])
+def test_loads_may_miss_the_whole_mass_by_what_scales_are_good_for_and_by_no_more(measured, grams, adds_up):
+    # four readings good to 2 g twice: 1 g each, so 6 g are three standard deviations of the difference
+    measurement = measured("[worksheet]\nmass_g = 1840\n", WEIGHING.format(*(load + grams for load in LOADS)))
+    assert ([f.code for f in measurement.findings] == []) == adds_up

@@ -186,3 +186,10 @@ def test_the_figures_say_in_words_what_they_show(measured):
     assert lifts.title == "At collective up, 3 of 3 channels go the way that lifts."
     assert [c.label for c in lifts.curves] == ["s0", "s1", "s2"]
     assert all(c.y[-1] == pytest.approx(0, abs=3) or c.y.max() > 190 for c in lifts.curves)
+
+
+@pytest.mark.parametrize(("centre", "lines"), [(1500, 3), (1050, 0)])
+def test_pulses_that_are_surely_neither_wide_nor_narrow_give_no_line(tmp_path, centre, lines):
+    program = [(0.0, centre), *sweep(2.0, centre, centre - 150, centre + 150)]
+    made = recording({"elevator": Output(program)}, [("sweep", "elevator", 1.8, 4.8)], duration=7.0)
+    assert len(measure_actuators(read(tmp_path, plane()), made).entries) == lines

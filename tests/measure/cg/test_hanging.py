@@ -170,3 +170,16 @@ def test_a_capture_without_a_hang_is_refused_with_the_line_to_add(tmp_path, capt
         WorksheetError, match=r'dunlin-ok.toml has no \[\[motion\]\] "hang" with times.*add to that manifest'
     ):
         read_worksheet(tmp_path / "sheet.toml", demo_airframe("dunlin"))
+
+
+def test_a_slow_spin_on_the_line_makes_the_vertical_less_sure(hung, demo_airframe):
+    reading, airframe = hung("tail").hangs[0].reading, demo_airframe("dunlin")
+    rate = np.zeros_like(reading.recording.angular_rate)
+
+    def spread_at(spin_deg):
+        spun = dataclasses.replace(reading.recording, angular_rate=rate + np.radians([spin_deg, 0.0, 0.0]))
+        vertical = vertical_of_capture(Hung(spun, reading.prompt), airframe, "rest").vertical
+        return np.linalg.norm(vertical.effects["rest"], axis=0).max()
+
+    # ω² r / g, a unit 0.3 m off the line: at 20 °/s a third of a degree
+    assert np.hypot(spread_at(0.0), np.radians(20.0) ** 2 * 0.3 / 9.80665) == pytest.approx(spread_at(20.0), rel=1e-6)

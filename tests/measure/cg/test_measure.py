@@ -210,3 +210,10 @@ def test_a_weighing_is_drawn_only_where_its_supports_tell_a_place(measured):
     assert {"lengthwise", "across"}.isdisjoint(c.label for c in above.curves)
     (point,) = [c for c in above.curves if c.label == "stool"]
     assert (point.style, point.x[0], point.y[0]) == ("dots", pytest.approx(0), pytest.approx(-310))
+
+
+@pytest.mark.parametrize(("within", "lines"), [(10, 1), (30, 0)])
+def test_a_place_that_is_told_too_roughly_gives_no_line_for_the_airframe_file(measured, within, lines):
+    measurement = measured(f"[accuracy]\ndistance_mm = {within}\nangle_deg = 0.2\n" + BENCH + SENSOR)
+    assert by_name(measurement)["sensor from CG, right"].value is not None
+    assert len(measurement.entries) == lines

@@ -204,3 +204,19 @@ def test_of_several_losses_the_latest_time_is_held_against_the_limit(heron):
     time = value(found, "s0, time until it is there")
     assert time.value == pytest.approx(3.0, abs=0.5)
     assert time.outcome is Outcome.FAIL
+
+
+def test_a_channel_that_is_still_on_its_way_at_the_end_is_not_shown(heron):
+    outputs = {name: Output(p, phase=0.003 * k) for k, (name, p) in enumerate(right_programs().items())}
+    outputs["s0"] = Output(cut((1520, 1400, 1520), held=1700), limit=60.0)
+    found = measure_link(heron, recording(outputs, (OFF, ON), duration=12.0))
+    quantity = value(found, "s0, when the link is lost")
+    assert quantity.outcome is Outcome.NOT_SHOWN
+    assert quantity.reason == "it was still moving at the end of the prompt"
+
+
+def test_a_channel_that_is_written_only_now_and_then_has_not_stopped(heron):
+    # as silent with the link as without it
+    found = measured(heron, right_programs(), silent={"s0": [(2.2, 3.4), (5.2, 6.6)]})
+    assert value(found, "s0, when the link is lost").outcome is Outcome.PASS
+    assert "link-loss-differs" not in codes(found)

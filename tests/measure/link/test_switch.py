@@ -102,3 +102,8 @@ def test_every_quantity_has_a_value_or_a_reason():
         assert (quantity.value is None) == (quantity.uncertainty is None)
         assert quantity.reason
         assert quantity.value is None or np.isfinite(quantity.value)
+
+
+def test_a_quick_flip_there_and_back_is_no_stop_on_the_way():
+    # 0.4 s at the other position, and back
+    assert faults([1100, 1900, 1100, 1900], extra=[(2.4, 1100), (3.4, 1900)]) == []
