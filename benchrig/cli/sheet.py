@@ -40,14 +40,14 @@ def sheet(
     from benchrig.cli.outputs import refuse_foreign, refuse_shared  # noqa: PLC0415 - keeps the help light
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - keeps the help light
     from benchrig.report.sheet import bench_sheet  # noqa: PLC0415 - keeps the help light
-    from benchrig.report.stored_result import read_result  # noqa: PLC0415 - keeps the help light
+    from benchrig.report.stored_result import read_results  # noqa: PLC0415 - keeps the help light
 
     targets = {"--html": html, "--pdf": pdf}
     refuse_shared(targets)
     for option, target in targets.items():
         if target is not None:
             refuse_foreign(option, target, force=force)
-    made = bench_sheet(read_airframe(airframe), [read_result(path) for path in results])
+    made = bench_sheet(read_airframe(airframe), read_results(results))
     if html is None and pdf is None:
         from benchrig.report.sheet_text import sheet_text  # noqa: PLC0415 - only standard output needs it
 

@@ -9,6 +9,7 @@ from typing import Any, Final
 from benchrig.measure.measurement import Entry, Evidence, Measurement, Quantity
 from benchrig.outcome import gravest_first
 from benchrig.report.measurement_wording import cautions_of
+from benchrig.report.seal import sealed
 
 SCHEMA: Final = "benchrig-measurement/1"
 _DIGITS: Final = 9
@@ -21,27 +22,30 @@ def measurement_result(measurement: Measurement) -> dict[str, Any]:
     Returns
     -------
     dict
-        In the order of the schema. None stands for what cannot be told, and for a number that is not finite.
+        In the order of the schema. None stands for what cannot be told, and for a number that is not finite. The
+        seal comes last.
     """
-    return {
-        "schema": SCHEMA,
-        "kind": measurement.kind,
-        "title": measurement.title,
-        "outcome": measurement.outcome.value,
-        "airframe": {"name": measurement.airframe_name, **_evidence(measurement.airframe)},
-        "evidence": [_evidence(evidence) for evidence in measurement.evidence],
-        "quantities": [_quantity(quantity) for quantity in measurement.quantities],
-        "findings": [
-            {"code": finding.code, "severity": finding.severity, "text": finding.text, "fix": finding.fix}
-            for finding in gravest_first(measurement.findings)
-        ],
-        "figures": [{"title": figure.title, "description": figure.description} for figure in measurement.figures],
-        "entries": [_entry(entry) for entry in measurement.entries],
-        "unknown": list(measurement.unknown),
-        "method": list(measurement.method),
-        "cautions": list(cautions_of(measurement)),
-        "software": dict(measurement.software),
-    }
+    return sealed(
+        {
+            "schema": SCHEMA,
+            "kind": measurement.kind,
+            "title": measurement.title,
+            "outcome": measurement.outcome.value,
+            "airframe": {"name": measurement.airframe_name, **_evidence(measurement.airframe)},
+            "evidence": [_evidence(evidence) for evidence in measurement.evidence],
+            "quantities": [_quantity(quantity) for quantity in measurement.quantities],
+            "findings": [
+                {"code": finding.code, "severity": finding.severity, "text": finding.text, "fix": finding.fix}
+                for finding in gravest_first(measurement.findings)
+            ],
+            "figures": [{"title": figure.title, "description": figure.description} for figure in measurement.figures],
+            "entries": [_entry(entry) for entry in measurement.entries],
+            "unknown": list(measurement.unknown),
+            "method": list(measurement.method),
+            "cautions": list(cautions_of(measurement)),
+            "software": dict(measurement.software),
+        }
+    )
 
 
 def measurement_json(measurement: Measurement, *, indent: int | None = 2) -> str:

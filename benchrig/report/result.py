@@ -12,6 +12,7 @@ from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Matrix, axis_words
 from benchrig.geometry.turns import AXIS_NAMES
 from benchrig.outcome import Finding, gravest_first
+from benchrig.report.seal import sealed
 from benchrig.report.wording import is_mirrored, wirings
 from benchrig.verdict.record import ActuatorJudgement, BenchRecord, Cell, Health, LeverArm, Misalignment, WiringFound
 
@@ -28,27 +29,29 @@ def report_result(record: BenchRecord) -> dict[str, Any]:
     -------
     dict
         In the order of the schema. None stands for what cannot be told from these motions, and for a number that
-        is not finite.
+        is not finite. The seal comes last.
     """
-    return {
-        "schema": SCHEMA,
-        "verdict": record.verdict.value,
-        "scope": record.scope,
-        "parts": {"sensing": record.sensing.value, "correction": record.correction.value},
-        "wrong_pass_bound": _exact(record.wrong_pass_bound),
-        "airframe": _airframe(record.airframe),
-        "capture": _capture(record),
-        "matrix": [_cell(cell) for cell in record.matrix],
-        "mounting": _mounting(record),
-        "lever_arm": _lever_arm(record.lever_arm),
-        "actuators": [_actuator(judgement) for judgement in record.actuators],
-        "health": [_health(check) for check in record.health],
-        "findings": [_finding(finding) for finding in gravest_first(record.findings)],
-        "cautions": list(record.cautions),
-        "software": _software(record.software),
-        "next_motion": record.next_motion,
-        "limits": dict(record.limits),
-    }
+    return sealed(
+        {
+            "schema": SCHEMA,
+            "verdict": record.verdict.value,
+            "scope": record.scope,
+            "parts": {"sensing": record.sensing.value, "correction": record.correction.value},
+            "wrong_pass_bound": _exact(record.wrong_pass_bound),
+            "airframe": _airframe(record.airframe),
+            "capture": _capture(record),
+            "matrix": [_cell(cell) for cell in record.matrix],
+            "mounting": _mounting(record),
+            "lever_arm": _lever_arm(record.lever_arm),
+            "actuators": [_actuator(judgement) for judgement in record.actuators],
+            "health": [_health(check) for check in record.health],
+            "findings": [_finding(finding) for finding in gravest_first(record.findings)],
+            "cautions": list(record.cautions),
+            "software": _software(record.software),
+            "next_motion": record.next_motion,
+            "limits": dict(record.limits),
+        }
+    )
 
 
 def result_json(record: BenchRecord, *, indent: int | None = 2) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -13,6 +13,7 @@ from benchrig.errors import Problem, ResultError
 from benchrig.measure.measurement import Evidence, Measurement, Quantity
 from benchrig.outcome import Finding, Outcome, worst
 from benchrig.report import measurement_result, result
+from benchrig.report.seal import SEAL, seal_of
 from benchrig.report.stored_json import MAKE_ANEW, loaded, table_of
 from benchrig.report.stored_tables import AxesTable, CheckTable, FindingTable, MeasurementTable
 from benchrig.verdict.record import Cell
@@ -72,10 +73,17 @@ class StoredCheck:
 
 @dataclass(frozen=True, slots=True)
 class StoredResult:
-    """A result file and what it holds; a measurement comes back without its figures and its airframe lines."""
+    """A result file and what it holds; a measurement comes back without its figures and its airframe lines.
+
+    Attributes
+    ----------
+    seal : str
+        SHA-256 of what it says, however the file is laid out.
+    """
 
     file: Path
     content: StoredCheck | Measurement
+    seal: str
 
     @property
     def outcome(self) -> Outcome:
@@ -93,22 +101,53 @@ def read_result(path: Path) -> StoredResult:
     Raises
     ------
     ResultError
-        If there is no such file, it is not JSON, of another schema, a value is missing or of the wrong kind, or what
-        it claims does not follow from what it holds.
+        If there is no such file, it is not JSON, of another schema, without the seal that belongs to it, a value is
+        missing or of the wrong kind, or what it claims does not follow from what it holds.
     """
     name = escape(path.name)
     data = loaded(decode(read_content(path, ResultError, WHAT), path, ResultError, WHAT), name)
     schema = data.get("schema") if isinstance(data, dict) else None
+    if schema not in (result.SCHEMA, measurement_result.SCHEMA):
+        raise ResultError(_foreign(data, schema, name))
+    seal = _seal(data, name)
     if schema == result.SCHEMA:
         check = _check(table_of(data, CheckTable, name))
         _refuse_wrong_claim(check.verdict, _verdict_of(check), name)
-        return StoredResult(path, check)
-    if schema == measurement_result.SCHEMA:
-        table = table_of(data, MeasurementTable, name)
-        measurement = _measurement(table)
-        _refuse_wrong_claim(Outcome(table.outcome), measurement.outcome, name)
-        return StoredResult(path, measurement)
-    raise ResultError(_foreign(data, schema, name))
+        return StoredResult(path, check, seal)
+    table = table_of(data, MeasurementTable, name)
+    measurement = _measurement(table)
+    _refuse_wrong_claim(Outcome(table.outcome), measurement.outcome, name)
+    return StoredResult(path, measurement, seal)
+
+
+def read_results(paths: Iterable[Path]) -> tuple[StoredResult, ...]:
+    """Read results, each of which must be given once.
+
+    Raises
+    ------
+    ResultError
+        As `read_result` does; or if two files hold the same result.
+    """
+    found: dict[str, StoredResult] = {}
+    for path in paths:
+        stored = read_result(path)
+        if stored.seal in found:
+            finding = f"holds the same result as {quote(found[stored.seal].file.name)}"
+            raise ResultError(Problem(escape(path.name), finding, "each result once", act="leave one of them out"))
+        found[stored.seal] = stored
+    return tuple(found.values())
+
+
+def _seal(data: Mapping[str, Any], name: str) -> str:
+    """Give the seal of a result that was not changed after it was written."""
+    if SEAL not in data:
+        finding, cause = "has no seal", "it was written by another version of benchrig"
+        raise ResultError(Problem(name, finding, cause=cause, act=MAKE_ANEW))
+    seal = seal_of(data)
+    if data[SEAL] != seal:
+        cause = "it was edited by hand, or damaged"
+        raise ResultError(Problem(name, "was changed after it was written", cause=cause, act=MAKE_ANEW))
+    return seal
 
 
 def _foreign(data: object, schema: object, name: str) -> Problem:

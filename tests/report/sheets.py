@@ -14,7 +14,7 @@ from benchrig.measure.measurement import Evidence
 from benchrig.report.measurement_result import measurement_json
 from benchrig.report.result import result_json
 from benchrig.report.sheet import bench_sheet
-from benchrig.report.stored_result import StoredResult, read_result
+from benchrig.report.stored_result import read_result
 
 AXES = ("x", "y", "z")
 
@@ -24,7 +24,7 @@ def stored(text, name):
     with TemporaryDirectory() as folder:
         path = Path(folder) / name
         path.write_text(text, encoding="utf-8")
-        return StoredResult(Path(name), read_result(path).content)
+        return replace(read_result(path), file=Path(name))
 
 
 def check(record, airframe=None):
@@ -139,7 +139,7 @@ def hostile():
     frame = record.airframe
     bad = [quantity(records.HOSTILE, 1.0, 0.1, 2.0, FAIL, unit=records.HOSTILE, reason=records.HOSTILE, limit="x")]
     result = measured(frame, "lever", bad)
-    return bench_sheet(frame, [result, StoredResult(Path(records.HOSTILE.replace("\0", "")), result.content)])
+    return bench_sheet(frame, [result, replace(result, file=Path(records.HOSTILE.replace("\0", "")))])
 
 
 ALL = {

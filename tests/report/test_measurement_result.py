@@ -13,7 +13,7 @@ from benchrig.report.measurement_result import measurement_json, measurement_res
 
 TOP = [
     "schema", "kind", "title", "outcome", "airframe", "evidence", "quantities", "findings", "figures", "entries",
-    "unknown", "method", "cautions", "software",
+    "unknown", "method", "cautions", "software", "seal",
 ]  # fmt: skip
 QUANTITY = ["name", "value", "uncertainty", "unit", "declared", "outcome", "limit", "reason"]
 

@@ -29,6 +29,7 @@ CELL = [
 def test_the_keys_of_the_schema_come_in_its_order(name):
     result = report_result(records.ALL[name]())
     assert list(result)[: len(TOP)] == TOP
+    assert list(result)[-1] == "seal"
     assert result["schema"] == "benchrig-result/1"
     for cell in result["matrix"]:
         assert list(cell)[: len(CELL)] == CELL

@@ -14,18 +14,19 @@ from benchrig.measure.measurement import Measurement
 from benchrig.outcome import Outcome
 from benchrig.report.measurement_result import measurement_json, measurement_result
 from benchrig.report.result import report_result, result_json
-from benchrig.report.stored_result import StoredCheck, read_result
+from benchrig.report.seal import sealed
+from benchrig.report.stored_result import StoredCheck, read_result, read_results
 
 
 @pytest.fixture
 def stored(tmp_path):
-    """Write a result and read it back; a callable may spoil it first."""
+    """Write a result and read it back; a callable may spoil it first, which then is sealed anew."""
 
     def make(text, spoil=None):
         if spoil is not None:
             data = json.loads(text)
             spoil(data)
-            text = json.dumps(data)
+            text = json.dumps(sealed(data))
         path = tmp_path / "stored.json"
         path.write_text(text, encoding="utf-8")
         return read_result(path)
@@ -155,7 +156,9 @@ def test_what_is_no_result_is_refused_in_a_sentence(stored, text, told):
 
 def test_a_number_too_large_for_any_machine_is_refused(stored):
     text = MEASURED.replace("-140.2", "1e999")
-    assert "quantities[0].value" in refused(stored, text)
+    assert "was changed after it was written" in refused(stored, text)
+    data = json.loads(text)
+    assert "quantities[0].value" in refused(stored, json.dumps(sealed(data)).replace("Infinity", "1e999"))
 
 
 def test_a_flood_of_problems_is_cut_short(stored):
@@ -187,6 +190,57 @@ def test_a_measurement_that_claims_what_nobody_measured_is_refused(stored):
     assert 'comes to "not shown"' in refused(
         stored, MEASURED, lambda d: d.update(outcome="pass", quantities=[], findings=[])
     )
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda d: d["matrix"][2].update(size=39.0),
+        lambda d: d.update(later=1),
+        lambda d: d["airframe"].update(name="Another"),
+        lambda d: d.update(seal="0" * 64),
+        lambda d: d.update(seal=None),
+        lambda d: d.pop("limits"),
+    ],
+)
+def test_a_result_that_was_changed_after_it_was_written_is_refused(stored, change):
+    data = json.loads(CHECK)
+    change(data)
+    told = refused(stored, json.dumps(data))
+    assert told == (
+        "stored.json: was changed after it was written; likely cause: it was edited by hand, or damaged; "
+        "make the result anew"
+    )
+
+
+def test_a_pass_written_in_by_hand_with_every_outcome_and_finding_is_refused(stored):
+    text = CHECK.replace('"outcome": "fail"', '"outcome": "pass"').replace('"verdict": "fail"', '"verdict": "pass"')
+    data = json.loads(text)
+    data.update(findings=[], parts={"sensing": "pass", "correction": "pass"})
+    assert "was changed after it was written" in refused(stored, json.dumps(data))
+
+
+@pytest.mark.parametrize("text", [CHECK, MEASURED])
+def test_a_result_without_a_seal_is_of_another_version(stored, text):
+    data = json.loads(text)
+    del data["seal"]
+    assert "has no seal; likely cause: it was written by another version" in refused(stored, json.dumps(data))
+
+
+@pytest.mark.parametrize("name", records.ALL)
+def test_a_result_laid_out_otherwise_keeps_its_seal(stored, name):
+    data = json.loads(result_json(records.ALL[name]()))
+    back = stored(json.dumps(dict(reversed(data.items())), indent=7))
+    assert back.seal == data["seal"]
+
+
+def test_the_same_result_twice_is_refused_under_whatever_name(tmp_path):
+    for name, text in (("a.json", CHECK), ("b.json", CHECK.replace("\n", "\n ")), ("c.json", MEASURED)):
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    assert len(read_results([tmp_path / "a.json", tmp_path / "c.json"])) == 2
+    for twice in ("a.json", "b.json"):
+        with pytest.raises(ResultError, match=f'{twice}: holds the same result as "a.json"; expected each result once'):
+            read_results([tmp_path / "a.json", tmp_path / "c.json", tmp_path / twice])
 
 
 def test_hostile_keys_steer_no_terminal(stored):
