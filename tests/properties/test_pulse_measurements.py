@@ -11,10 +11,10 @@ from pulse_trains import Output, helicopter, read, recording, sweep, value
 
 from benchrig.capture.recording import Pulses
 from benchrig.measure.actuators.measure import measure_actuators
-from benchrig.measure.actuators.plate import agreements, plate_pose
-from benchrig.measure.actuators.sweep import measure_sweep
 from benchrig.measure.link.measure import measure_link
+from benchrig.measure.pulses.plate import agreements, plate_pose
 from benchrig.measure.pulses.steps import take_apart
+from benchrig.measure.pulses.sweep import measure_sweep
 
 ANGLES = st.floats(0.0, 2 * np.pi)
 LIFTS = st.lists(st.floats(-400, 400), min_size=3, max_size=6)

@@ -11,7 +11,7 @@ import pytest
 from pulse_trains import codes, helicopter, read, recording, swept, value, with_collective
 
 from benchrig.measure.actuators.measure import measure_actuators
-from benchrig.measure.actuators.plate import agreements, plate_matrix, plate_pose
+from benchrig.measure.pulses.plate import agreements, plate_matrix, plate_pose
 
 H3, H2 = 0.8660254, 0.7071068
 

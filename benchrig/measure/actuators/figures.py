@@ -9,10 +9,10 @@ import numpy as np
 
 from benchrig.capture.recording import Prompt
 from benchrig.geometry.directions import Vector
-from benchrig.measure.actuators.plate import lifting_sense
 from benchrig.measure.figure import Curve, Figure
 from benchrig.measure.pulses.channel import Channel
 from benchrig.measure.pulses.collective import span_of
+from benchrig.measure.pulses.plate import lifting_sense
 from benchrig.measure.pulses.steps import Steps
 
 _ROOM: Final = 0.5  # s

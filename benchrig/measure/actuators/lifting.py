@@ -9,11 +9,11 @@ from typing import Final
 import numpy as np
 
 from benchrig.geometry.directions import Vector
-from benchrig.measure.actuators.plate import ENOUGH, PlatePose, lifting_sense, odd_one_out, plate_pose
 from benchrig.measure.guard_band import below
 from benchrig.measure.measurement import Quantity
 from benchrig.measure.pulses.channel import Channel
 from benchrig.measure.pulses.naming import called
+from benchrig.measure.pulses.plate import ENOUGH, PlatePose, lifting_sense, odd_one_out, plate_pose
 from benchrig.outcome import Finding, Outcome
 
 LARGEST_TILT: Final = 0.10

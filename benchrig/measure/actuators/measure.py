@@ -19,11 +19,11 @@ from benchrig.measure.actuators.lifting import (
     plate_of,
     raises_of,
 )
-from benchrig.measure.actuators.plate import ENOUGH, lifting_sense
 from benchrig.measure.actuators.quantities import CENTRE_TOLERANCE, END_TOLERANCE, entries_of, quantities_of
 from benchrig.measure.measurement import Evidence, Measurement
 from benchrig.measure.pulses.channel import Channel, measure_channels
 from benchrig.measure.pulses.naming import called
+from benchrig.measure.pulses.plate import ENOUGH, lifting_sense
 from benchrig.measure.pulses.pulse_range import WINDOWS
 from benchrig.measure.pulses.steps import SHORTEST_HOLD
 from benchrig.outcome import Finding, gravest_first

@@ -11,13 +11,13 @@ import numpy as np
 from benchrig.capture.recording import Prompt, Recording
 from benchrig.declaration.actuators import Actuator
 from benchrig.declaration.airframe import Airframe
-from benchrig.measure.actuators.sweep import Sweep, measure_sweep
 from benchrig.measure.pulses.collective import Lift, collective_lifts, span_of
 from benchrig.measure.pulses.estimate import Estimate, joined, unknown
 from benchrig.measure.pulses.frame import Frame, frame_of
 from benchrig.measure.pulses.latency import command_of, latency_of
 from benchrig.measure.pulses.pulse_range import Kind, kind_by_centre
 from benchrig.measure.pulses.steps import Steps, take_apart
+from benchrig.measure.pulses.sweep import Sweep, measure_sweep
 
 _NO_PULSES: Final = "no pulses of it were recorded: name its column under [columns.actuators]"
 _NO_SWEEP: Final = "no sweep moved it"

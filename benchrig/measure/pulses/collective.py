@@ -12,7 +12,7 @@ from benchrig.capture.recording import Prompt
 from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import PULSE_STEPS
-from benchrig.measure.actuators.plate import lifting_sense
+from benchrig.measure.pulses.plate import lifting_sense
 from benchrig.measure.pulses.steps import SLOPPINESS, Move, Steps
 from benchrig.signals.body import BoolArray
 

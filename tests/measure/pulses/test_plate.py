@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from benchrig.measure.actuators.plate import agreements, odd_one_out, plate_pose
+from benchrig.measure.pulses.plate import agreements, odd_one_out, plate_pose
 
 LAYOUTS = [(180, 60, 300), (0, 120, 240), (180, 40, 320), (180, 45, 315), (180, 90, 270), (0, 90, 180, 270)]
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from pulse_trains import Output, rows_of, sweep
 
-from benchrig.measure.actuators.sweep import measure_sweep
 from benchrig.measure.pulses.steps import take_apart
+from benchrig.measure.pulses.sweep import measure_sweep
 
 US = 1e6
 
