@@ -10,6 +10,7 @@ from benchrig.measure.measurement import Entry, Quantity
 from benchrig.measure.pulses.channel import Channel
 from benchrig.measure.pulses.collective import SMALLEST_LIFT
 from benchrig.measure.pulses.estimate import Estimate
+from benchrig.measure.pulses.naming import times
 from benchrig.outcome import Outcome
 
 CENTRE_TOLERANCE: Final = 10e-6
@@ -96,7 +97,7 @@ def _lift(channel: Channel) -> Quantity:
     if outcome is Outcome.FAIL and lift.looks < _ENOUGH_LOOKS:
         outcome = Outcome.NOT_SHOWN  # the stick may have gone the other way: the findings weigh that
     went = "longer" if lift.change > 0 else "shorter"
-    reason = f"its pulse grew {went}; declared: a longer pulse gives {longer}; asked for {lift.looks} time(s)"
+    reason = f"its pulse became {went}; declared: a longer pulse gives {longer}; asked for {times(lift.looks)}"
     if not lift.sense:
         reason = f"it changed by less than {SMALLEST_LIFT * 1e6:.0f} µs, or not the same way each time"
     return Quantity(

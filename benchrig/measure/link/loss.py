@@ -11,6 +11,7 @@ from benchrig.measure.guard_band import DEVIATIONS, held_against
 from benchrig.measure.link.cut import Cut, Going
 from benchrig.measure.measurement import Entry, Quantity
 from benchrig.measure.pulses.estimate import Estimate, joined, unknown
+from benchrig.measure.pulses.naming import times
 from benchrig.measure.pulses.steps import Steps
 from benchrig.outcome import Outcome, worst
 
@@ -48,9 +49,9 @@ def loss_entries(airframe: Airframe, cuts: Sequence[Cut], channels: Mapping[str,
         table = ("link_loss", "goes_to_us")
         if settled and max(g.after.value for g in shown) - min(g.after.value for g in shown) < TOLERANCE:
             value = round(settled[0].after.value * 1e6)
-            yield Entry(table, actuator.name, value, f"transmitter off, {len(shown)} time(s)")
+            yield Entry(table, actuator.name, value, f"transmitter off, {times(len(shown))}")
         elif all(not g.moves and _is_away(g, actuator, channel) for g in shown):
-            yield Entry(table, actuator.name, "stays", f"transmitter off, {len(shown)} time(s)")
+            yield Entry(table, actuator.name, "stays", f"transmitter off, {times(len(shown))}")
 
 
 def time_of(name: str, cuts: Sequence[Cut]) -> Estimate:

@@ -13,6 +13,7 @@ from benchrig.capture.recording import Prompt
 from benchrig.measure.measurement import Quantity
 from benchrig.measure.pulses.collective import span_of
 from benchrig.measure.pulses.estimate import Estimate, joined, unknown
+from benchrig.measure.pulses.naming import times
 from benchrig.measure.pulses.steps import Hold, Move, Steps
 from benchrig.outcome import Finding
 
@@ -167,7 +168,7 @@ def switch_quantities(switch: Switch) -> Iterator[Quantity]:
     for number, position in enumerate(switch.positions, 1):
         value, spread = position.place.value, position.place.uncertainty
         name = f"{switch.label}: {switch.actuator}, position {number}"
-        seen = f"it stood there {position.visits} time(s)"
+        seen = f"it stood there {times(position.visits)}"
         yield Quantity(
             name, None if value is None else value * 1e6, None if spread is None else spread * 1e6, "us", seen
         )
