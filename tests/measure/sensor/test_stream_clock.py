@@ -44,3 +44,12 @@ def test_stamps_rounded_to_milliseconds_are_no_bunches():
     assert not clock.bunched
     assert clock.rate == pytest.approx(400, rel=1e-3)
     assert clock.lost == 0
+
+
+def test_the_rate_is_off_by_about_its_uncertainty():
+    """Each stamp jitters by itself, so that the steps' errors cancel but for the two ends."""
+    pulls = []
+    for seed in range(200):
+        found = stream_clock(np.arange(400) * 0.01 + np.random.default_rng(seed).normal(0, 0.5e-3, 400))
+        pulls.append((found.step / 0.01 - 1) / found.uncertainty)
+    assert 0.85 < np.std(pulls) < 1.15
