@@ -9,7 +9,7 @@ from benchrig.cautions import CAUTIONS
 from benchrig.declaration.airframe import Airframe
 from benchrig.outcome import Outcome
 from benchrig.report.sheet_content import Sheet, given, kind_of
-from benchrig.report.sheet_open import STEPS, open_points, outcome_of
+from benchrig.report.sheet_open import STEPS, advice_of, open_points, outcome_of
 from benchrig.report.sheet_sections import sections, shown
 from benchrig.report.sheet_signs import sign_table
 from benchrig.report.stored_result import StoredCheck, StoredResult
@@ -32,8 +32,9 @@ def bench_sheet(airframe: Airframe, results: Sequence[StoredResult]) -> Sheet:
         as due again.
     """
     parted = given(tuple(results), airframe.source.sha256)
-    points = open_points(airframe, parted)
-    outcome = outcome_of(airframe, parted)
+    rows, signs = sections(airframe, parted), sign_table(airframe, parted)
+    points = open_points(airframe, parted, rows, signs)
+    outcome = outcome_of(airframe, parted, points)
     return Sheet(
         name=airframe.name,
         kind=airframe.kind,
@@ -43,8 +44,9 @@ def bench_sheet(airframe: Airframe, results: Sequence[StoredResult]) -> Sheet:
         sentence=_sentence(outcome, len(points)),
         cautions=CAUTIONS,
         open_points=points,
-        sections=sections(airframe, parted),
-        signs=sign_table(airframe, parted),
+        advice=advice_of(parted, points),
+        sections=rows,
+        signs=signs,
         sources=tuple((result.file.name, _source(result)) for result in results),
     )
 

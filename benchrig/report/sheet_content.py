@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from benchrig.measure.measurement import Measurement
-from benchrig.outcome import Outcome
+from benchrig.outcome import Finding, Outcome
 from benchrig.report.marks import MARKS
 from benchrig.report.stored_result import StoredCheck, StoredResult
 
 CHECK: Final = "check"
+_RANK: Final = (Outcome.FAIL, Outcome.NOT_SHOWN, Outcome.NOT_APPLICABLE, Outcome.PASS)
+"""The worse first; one that judged nothing comes before a pass."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +99,7 @@ class Sheet:
     Attributes
     ----------
     outcome : Outcome
-        PASS only if everything that the bench asks of this airframe is there and passed.
+        PASS only if everything that the bench asks of this airframe is there and passed, and nothing is open.
     digest : str
         SHA-256 of the airframe file.
     sources : tuple of (str, str)
@@ -112,6 +114,7 @@ class Sheet:
     sentence: str
     cautions: tuple[str, ...]
     open_points: tuple[OpenPoint, ...]
+    advice: tuple[Finding, ...]
     sections: tuple[Section, ...]
     signs: SignTable
     sources: tuple[tuple[str, str], ...]
@@ -138,10 +141,20 @@ class Given:
         found = (result.content for result in self.fresh.get(CHECK, ()))
         return tuple(content for content in found if isinstance(content, StoredCheck))
 
-    def measurements(self, kind: str) -> tuple[Measurement, ...]:
-        """Give the fresh measurements of a kind."""
-        found = (result.content for result in self.fresh.get(kind, ()))
-        return tuple(content for content in found if isinstance(content, Measurement))
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """The files of the fresh checks, as they stand behind what a check says; empty where there is but one."""
+        files = [f" ({result.file.name})" for result in self.fresh.get(CHECK, ())]
+        return tuple(files) if len(files) > 1 else ("",) * len(files)
+
+    def measurement(self, kind: str) -> Measurement | None:
+        """Give the fresh measurement of a kind, the one that came to the worst of several."""
+        result = self.worst(kind)
+        return result.content if result is not None and isinstance(result.content, Measurement) else None
+
+    def worst(self, kind: str) -> StoredResult | None:
+        """Give the fresh result of a kind, the one that came to the worst of several; the first of those alike."""
+        return min(self.fresh.get(kind, ()), key=lambda result: _RANK.index(result.outcome), default=None)
 
 
 def kind_of(result: StoredResult) -> str:

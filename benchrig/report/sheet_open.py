@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from typing import Final, Literal
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
 
 from benchrig.declaration.airframe import Airframe
-from benchrig.measure.measurement import Measurement, Quantity
 from benchrig.outcome import Finding, Outcome, worst
-from benchrig.report.measurement_wording import declared_of, value_of
-from benchrig.report.sheet_content import CHECK, Given, OpenPoint, kind_of
-from benchrig.report.stored_result import StoredCheck, StoredResult
+from benchrig.report.sheet_content import CHECK, Given, OpenPoint, Section, SignTable, kind_of
+from benchrig.report.sheet_doubts import TROUBLE, points_of
+from benchrig.report.stored_result import StoredResult
 
 _ORDER: Final = ("fail", "not shown")
-_TROUBLE: Final = {Outcome.FAIL, Outcome.NOT_SHOWN}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,16 +48,14 @@ def asked_of(airframe: Airframe) -> tuple[str, ...]:
     return tuple(kind for kind in STEPS if kind not in skipped)
 
 
-def outcome_of(airframe: Airframe, results: Given) -> Outcome:
-    """Join everything that is asked of the airframe: what is not there, or was made for another file, is not shown."""
-    found = []
+def outcome_of(airframe: Airframe, results: Given, points: Iterable[OpenPoint]) -> Outcome:
+    """Join everything that is asked of the airframe: what is not there, or is open, is never a pass."""
+    found = [Outcome(point.severity) for point in points]
     for kind in asked_of(airframe):
         fresh = results.fresh.get(kind, ())
         found.append(worst(result.outcome for result in fresh) if _is_judged(fresh) else _unjudged(fresh))
     more = [result.outcome for kind, fresh in results.fresh.items() for result in fresh if kind not in STEPS]
-    untold = any(_untold(result) for fresh in results.fresh.values() for result in fresh)
-    doubts = [Outcome.NOT_SHOWN] if results.stale or untold else []
-    return worst([*found, *more, *doubts])
+    return worst([*found, *more])
 
 
 def _is_judged(fresh: Iterable[StoredResult]) -> bool:
@@ -71,20 +67,53 @@ def _unjudged(fresh: tuple[StoredResult, ...]) -> Outcome:
     return Outcome.NOT_APPLICABLE if fresh else Outcome.NOT_SHOWN
 
 
-def open_points(airframe: Airframe, results: Given) -> tuple[OpenPoint, ...]:
-    """List what is open, failures first."""
+def open_points(
+    airframe: Airframe, results: Given, sections: Sequence[Section], signs: SignTable
+) -> tuple[OpenPoint, ...]:
+    """List what is open, failures first; whatever the sheet shows as failed or not shown is among it."""
     points = [
-        *(point for kind in STEPS for result in results.fresh.get(kind, ()) for point in _of_result(result)),
+        *(point for kind in STEPS for point in _of_kind(results.fresh.get(kind, ()))),
         *(_stale(airframe, result) for result in results.stale),
         *_missing(airframe, results),
     ]
+    points += _unspoken(points, sections, signs)
     return tuple(sorted(points, key=lambda point: _ORDER.index(point.severity)))
 
 
+def advice_of(results: Given, points: Sequence[OpenPoint]) -> tuple[Finding, ...]:
+    """List the advice of all results, each once, without what is open already."""
+    open_ = {point.text for point in points}
+    every = [f for kind in STEPS for result in results.fresh.get(kind, ()) for f in result.content.findings]
+    return tuple(dict.fromkeys(f for f in every if f.severity == "advice" and f.text not in open_))
+
+
+def _of_kind(fresh: tuple[StoredResult, ...]) -> Iterator[OpenPoint]:
+    """List what the results of one kind leave open, with the file where there are several."""
+    for result in fresh:
+        for point in points_of(result):
+            yield replace(point, text=f"{result.file.name}: {point.text}") if len(fresh) > 1 else point
+
+
+def _unspoken(points: Sequence[OpenPoint], sections: Sequence[Section], signs: SignTable) -> Iterator[OpenPoint]:
+    """Name what the sheet shows as failed or not shown where no point says so yet."""
+    shown = [(row.name, row.outcome) for section in sections for row in section.rows]
+    for row in signs.rows:
+        shown += [(f"{row.motion}, {head}", place.outcome) for head, place in zip(signs.heads, row.places, strict=True)]
+    for outcome in TROUBLE:
+        named = [name for name, found in shown if found is outcome]
+        if named and all(point.severity != outcome.value for point in points):
+            text = f"On this sheet: {outcome.value}: {'; '.join(named)}."
+            yield OpenPoint(
+                "fail" if outcome is Outcome.FAIL else "not shown", text, "Look at the report of its result."
+            )
+
+
 def _missing(airframe: Airframe, results: Given) -> Iterator[OpenPoint]:
-    absent = [STEPS[kind] for kind in asked_of(airframe) if kind not in results.fresh]
-    measured = [step for step in absent if step is not STEPS[CHECK]]
-    if STEPS[CHECK] in absent:
+    """Name what was not given at all: what was made for another file is told as due."""
+    there = {*results.fresh, *map(kind_of, results.stale)}
+    absent = [kind for kind in asked_of(airframe) if kind not in there]
+    measured = [STEPS[kind] for kind in absent if kind != CHECK]
+    if CHECK in absent:
         act = "Record the moves, then run benchrig check."
         yield OpenPoint("not shown", "No check of the directions was given.", act)
     if measured:
@@ -94,79 +123,11 @@ def _missing(airframe: Airframe, results: Given) -> Iterator[OpenPoint]:
 
 
 def _stale(airframe: Airframe, result: StoredResult) -> OpenPoint:
-    step = STEPS[kind_of(result)]
-    other = result.content.airframe_name
-    whose = "another state of the airframe file" if other == airframe.name else f"another airframe, {other}"
-    text = f"{result.file.name} ({step.name}) was made for {whose}: re-test is due."
-    return OpenPoint("not shown", text, f"Run {step.command} again.")
-
-
-def _of_result(result: StoredResult) -> Iterator[OpenPoint]:
-    content = result.content
-    told: set[str] = set()
-    for finding in content.findings:
-        if finding.severity != "advice":
-            told.add(finding.severity)
-            yield _from_finding(finding)
-    if isinstance(content, StoredCheck):
-        yield from _of_check(content, told)
-    else:
-        yield from _of_measurement(content, told)
-
-
-def _from_finding(finding: Finding) -> OpenPoint:
-    severity: Literal["fail", "not shown"] = "fail" if finding.severity == "fail" else "not shown"
-    return OpenPoint(severity, finding.text, finding.fix)
-
-
-def _of_check(check: StoredCheck, told: set[str]) -> Iterator[OpenPoint]:
-    """Tell what no finding told, so that no cell is passed over."""
-    for outcome in _TROUBLE & {check.verdict, check.sensing, check.correction}:
-        cells = [f"{cell.motion}, {cell.check}" for cell in check.matrix if cell.outcome is outcome and cell.counts]
-        if outcome.value not in told:
-            which = f": {'; '.join(cells[:4])}{'; …' if len(cells) > 4 else ''}" if cells else ""  # noqa: PLR2004 - a few
-            act = f"Make this motion next: {check.next_motion}." if check.next_motion else "Look at the check's report."
-            yield OpenPoint(_severity(outcome), f"The directions: {outcome.value}{which}.", act)
-
-
-def _of_measurement(measurement: Measurement, told: set[str]) -> Iterator[OpenPoint]:
-    for outcome in (Outcome.FAIL, Outcome.NOT_SHOWN):
-        judged = [q for q in measurement.quantities if q.outcome is outcome]
-        if judged and outcome.value not in told:
-            listed = "; ".join(map(_held_against, judged))
-            act = "Mend it, or correct the airframe file; then measure again." if outcome is Outcome.FAIL else _AGAIN
-            yield OpenPoint(_severity(outcome), f"{measurement.title}: {listed}.", act)
-    missing = [q for q in measurement.quantities if _is_untold(q)]
-    if missing:
-        listed = ", ".join(q.name for q in missing)
-        reason = next((q.reason for q in missing if q.reason), "").rstrip(".")
-        why = f" ({reason})" if reason else ""
-        yield OpenPoint("not shown", f"{measurement.title}: declared, but not measured: {listed}{why}.", _AGAIN)
-    if measurement.outcome is Outcome.NOT_SHOWN and not told and not missing and not _judged(measurement):
-        yield OpenPoint("not shown", f"{measurement.title}: nothing could be measured.", _AGAIN)
-
-
-_AGAIN: Final = "Measure it again, as its page in the documentation says."
-
-
-def _judged(measurement: Measurement) -> bool:
-    return any(quantity.outcome in _TROUBLE for quantity in measurement.quantities)
-
-
-def _severity(outcome: Outcome) -> Literal["fail", "not shown"]:
-    return "fail" if outcome is Outcome.FAIL else "not shown"
-
-
-def _held_against(quantity: Quantity) -> str:
-    declared = declared_of(quantity)
-    return f"{quantity.name} {value_of(quantity)}{f', declared {declared}' if declared else ''}"
-
-
-def _is_untold(quantity: Quantity) -> bool:
-    """Whether something was declared that could not be measured, and nothing else says so."""
-    return quantity.outcome is Outcome.NOT_APPLICABLE and quantity.declared is not None and quantity.value is None
-
-
-def _untold(result: StoredResult) -> bool:
-    content = result.content
-    return isinstance(content, Measurement) and any(map(_is_untold, content.quantities))
+    kind, other = kind_of(result), result.content.airframe_name
+    same = other == airframe.name
+    whose = "another state of the airframe file" if same else f"another airframe, {other}"
+    text = f"{result.file.name} ({STEPS[kind].name}) was made for {whose}: re-test is due."
+    again = f"Run {STEPS[kind].command} again{'' if same else ', for this airframe'}."
+    if kind not in asked_of(airframe):
+        again = "Leave it out: this airframe does not ask for it."
+    return OpenPoint("not shown", text, again)

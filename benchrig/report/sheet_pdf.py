@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Final
 
-from benchrig.outcome import Outcome
+from benchrig.outcome import Finding, Outcome
 from benchrig.report.flow import Block, Flow
 from benchrig.report.marks import MARKS, SEVERITY
 from benchrig.report.press import BLACK, INKS, LEFT, RIGHT, SOFT, WHITE, Ink, Press, leading
@@ -56,6 +56,7 @@ def _set(sheet: Sheet, press: Press) -> None:
     flow.full([_verdict(sheet, press)])
     flow.skip(1)
     flow.full(_open(sheet.open_points, press))
+    flow.full(_advice(sheet.advice, press))
     flow.skip(2)
     flow.columns(_sections(sheet.sections, press), _GAP)
     flow.skip(1)
@@ -148,6 +149,23 @@ def _point(place: int, point: OpenPoint, press: Press) -> Block:
         press.write(x + 11, y + _PAD + len(text) * leading(_BODY), fix, _BODY, ink=SOFT)
 
     return Block((len(text) + len(fix)) * leading(_BODY) + 2 * _PAD, draw)
+
+
+def _advice(findings: Sequence[Finding], press: Press) -> Iterator[Block]:
+    if findings:
+        yield _heading(press, "Advice")
+    for finding in findings:
+        yield _marked(SEVERITY[finding.severity][1], f"{finding.text} {finding.fix}", press)
+
+
+def _marked(sign: str, text: str, press: Press) -> Block:
+    lines = press.lines(text, RIGHT - LEFT - 4, SIZE)
+
+    def draw(x: float, y: float) -> None:
+        press.write(x + 1, y, [sign], SIZE, bold=True, ink=SOFT)
+        press.write(x + 4, y, lines, SIZE)
+
+    return Block(len(lines) * leading(SIZE) + 0.4, draw)
 
 
 def _sections(sections: Sequence[Section], press: Press) -> Iterator[Block]:

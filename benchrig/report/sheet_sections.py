@@ -18,6 +18,7 @@ from benchrig.report.lettering import tight
 from benchrig.report.measurement_wording import declared_of, value_of
 from benchrig.report.quantity import measured, number
 from benchrig.report.sheet_content import Given, Row, Section
+from benchrig.report.stored_result import StoredActuator
 from benchrig.report.wording import axes_in_words, place_in_words
 
 NOT_DECLARED: Final = "not declared"
@@ -41,9 +42,12 @@ def sections(airframe: Airframe, results: Given) -> tuple[Section, ...]:
 
 
 def _measured(kind: str, results: Given) -> Iterator[Row]:
-    """Give what `shown` picks of every measurement of a kind."""
-    for measurement in results.measurements(kind):
-        yield from map(_quantity, shown(measurement))
+    """Give what `shown` picks of the measurement of a kind; of several, of the worst, with its file."""
+    result, count = results.worst(kind), len(results.fresh.get(kind, ()))
+    if result is not None and isinstance(result.content, Measurement):
+        if count > 1:
+            yield Row(f"the worst of {count} results", "", result.file.name, result.outcome)
+        yield from map(_quantity, shown(result.content))
 
 
 def shown(measurement: Measurement) -> tuple[Quantity, ...]:
@@ -59,13 +63,14 @@ def _quantity(quantity: Quantity) -> Row:
 
 def _wired(results: Given, *sensors: str) -> tuple[str, Outcome | None]:
     """Say how sensors were found to be wired, by the check that says worst."""
-    told = [(check.wirings[name].found, check.wirings[name].outcome) for check in results.checks for name in sensors
-            if name in check.wirings]  # fmt: skip
+    told = [(f"{check.wirings[name].found or 'not told'}{source}", check.wirings[name].outcome)
+            for check, source in zip(results.checks, results.sources, strict=True)
+            for name in sensors if name in check.wirings]  # fmt: skip
     if not told:
         return "", None
     outcome = worst(outcome for _, outcome in told)
     # of several checks the one that says worst is shown
-    return next(found or "not told" for found, own in told if own is outcome), outcome
+    return next(found for found, own in told if own is outcome), outcome
 
 
 def _place(airframe: Airframe, results: Given) -> Iterator[Row]:
@@ -73,7 +78,7 @@ def _place(airframe: Airframe, results: Given) -> Iterator[Row]:
     yield Row("axes of the unit", axes_in_words(sensor.body_from_sensor), *_wired(results, "gyro", "accelerometer"))
     _, outcome = _wired(results, "accelerometer")
     yield Row("accelerometer reads", sensor.reads, "", outcome)
-    if not results.measurements("lever"):
+    if results.measurement("lever") is None:
         within = "" if sensor.position_tolerance is None else f", within {_mm(sensor.position_tolerance)}"
         yield Row("place of the unit", f"{place_in_words(sensor.lever_arm)}{within}", "", None)
 
@@ -113,9 +118,8 @@ def _compass(airframe: Airframe, results: Given) -> Iterator[Row]:
         yield Row("bench stands in the", compass.hemisphere or NOT_DECLARED, "", None)
         if compass.nearby_current is not None:
             yield Row("current near it", number(compass.nearby_current, "A"), "", None)
-    if not results.measurements("magnetometer"):
-        for name, distance in airframe.clearances.items():
-            yield Row(name.replace("_", " "), _mm(distance), "", None)
+    for name, distance in airframe.clearances.items():  # taken by ruler: no result speaks of it
+        yield Row(name.replace("_", " "), _mm(distance), "", None)
     calibration = airframe.calibration
     if calibration is not None and calibration.magnetometer_bias is not None:
         yield Row("hard iron", _by_axis(calibration.magnetometer_bias * 1e6, "µT"), "", None)
@@ -130,19 +134,22 @@ def _us(pulse: float) -> str:
 
 
 def _actuators(airframe: Airframe, results: Given) -> Iterator[Row]:
+    pulses = results.measurement("actuators") is None
     for actuator in airframe.actuators:
-        told = [one for check in results.checks for one in check.actuators if one.name == actuator.name]
-        outcome = worst(one.outcome for one in told) if told else None
-        found = ""
+        told = [(one, source) for check, source in zip(results.checks, results.sources, strict=True)
+                for one in check.actuators if one.name == actuator.name]  # fmt: skip
+        found, outcome = "", None
         if told:
-            last = next(one for one in told if len(told) == 1 or one.outcome is outcome)
-            late = (
-                "" if last.latency_ms is None else tight(measured(last.latency_ms, last.latency_uncertainty_ms, "ms"))
-            )
-            word = "corrects" if last.finding == "ok" else last.finding
-            found = " ".join(part for part in (word, late and f"after {late}") if part)
-        pulses = not results.measurements("actuators")
+            outcome = worst(one.outcome for one, _ in told)
+            found = next((f"{_did(one)}{source}" for one, source in told if one.outcome is outcome), "")
         yield Row(actuator.name, _declared_actuator(actuator, pulses=pulses), found, outcome)
+
+
+def _did(one: StoredActuator) -> str:
+    """Say what an actuator did, and how late."""
+    late = "" if one.latency_ms is None else tight(measured(one.latency_ms, one.latency_uncertainty_ms, "ms"))
+    word = "corrects" if one.finding == "ok" else one.finding
+    return " ".join(part for part in (word, late and f"after {late}") if part)
 
 
 def _declared_actuator(actuator: Actuator, *, pulses: bool) -> str:
@@ -165,7 +172,7 @@ def _declared_actuator(actuator: Actuator, *, pulses: bool) -> str:
 
 
 def _link(airframe: Airframe, results: Given) -> Iterator[Row]:
-    if not airframe.actuators or results.measurements("link"):
+    if not airframe.actuators or results.measurement("link") is not None:
         return
     loss = airframe.link_loss
     if loss is None:

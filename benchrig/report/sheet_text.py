@@ -51,6 +51,7 @@ def sheet_text(sheet: Sheet, *, width: int = 80, colour: bool) -> str:
         _signs(sheet.signs, paper),
         _verdict(sheet, paper),
         _open(sheet, paper),
+        _advice(sheet, paper),
         _sources(sheet, paper),
         [SIGN_OFF],
     )
@@ -149,6 +150,13 @@ def _open(sheet: Sheet, paper: Paper) -> Iterator[str]:
         yield paper.paint(lines[0], MARKS[Outcome.FAIL].ansi) if point.severity == "fail" else lines[0]
         yield from lines[1:]
         yield from wrap(point.fix, paper.width, "      Do: ", "      ")
+
+
+def _advice(sheet: Sheet, paper: Paper) -> Iterator[str]:
+    if sheet.advice:
+        yield paper.title("advice")
+    for finding in sheet.advice:
+        yield from wrap(f"{finding.text} {finding.fix}", paper.width, f"{SEVERITY[finding.severity][1]} ")
 
 
 def _sources(sheet: Sheet, paper: Paper) -> Iterator[str]:

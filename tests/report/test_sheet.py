@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
+import numpy as np
 import pytest
 import records
 import sheets
 from measurements import ALONG, FAIL, NONE, OPEN, PASS, quantity
 
-from benchrig.declaration.airframe import LinkLoss
+from benchrig.declaration.airframe import LinkLoss, Magnetometer
 from benchrig.outcome import Finding
 from benchrig.report.result import result_json
 from benchrig.report.sheet import bench_sheet
@@ -89,12 +91,87 @@ def test_a_measurement_that_measured_nothing_does_not_count():
     assert "Measured cg: nothing could be measured." in told(sheet)
 
 
-def test_of_two_results_of_a_kind_the_worse_stands():
+@pytest.mark.parametrize("order", [1, -1])
+def test_of_two_measurements_of_a_kind_the_worse_stands_alone_with_its_file(order):
     record = records.right_helicopter()
     results = sheets.everything(record.airframe, record)
-    again = sheets.measured(record.airframe, "lever", sheets.places(FAIL))
-    assert bench_sheet(record.airframe, [*results, again]).outcome is FAIL
-    assert bench_sheet(record.airframe, [again, *results]).outcome is FAIL
+    again = sheets.measured(record.airframe, "lever", [replace(q, value=9.0) for q in sheets.places(FAIL)])
+    sheet = bench_sheet(record.airframe, [*results, replace(again, file=Path("again.json"))][::order])
+    assert sheet.outcome is FAIL
+    placed = [row for section in sheet.sections for row in section.rows if section.title == "Where it sits"]
+    names = [row.name for row in placed if row.outcome is FAIL]
+    assert names == ["the worst of 2 results", *(q.name for q in sheets.places())]
+    assert next(row for row in placed if row.name == names[0]).measured == "again.json"
+    assert told(sheet).startswith("again.json: Measured lever: ")
+
+
+def test_of_two_checks_the_worse_word_of_each_row_stands_with_its_file():
+    wrong = records.failing_helicopter()
+    right = sheets.check(records.right_helicopter())
+    sheet = bench_sheet(wrong.airframe, [right, replace(sheets.check(wrong), file=Path("second.json"))])
+    assert rows(sheet, "Where it sits")["axes of the unit"].measured == "x forward, y right, z down (second.json)"
+    assert rows(sheet, "Actuators")["front"].outcome is FAIL
+    assert "second.json: Servo front moves the plate up" in told(sheet)
+
+
+# --- no pass beside a doubt --------------------------------------------------------------------------------------
+
+
+def with_compass(**changes):
+    """Check a helicopter whose compass was not judged, beside everything else that passed."""
+    frame = replace(records.helicopter(), magnetometer=Magnetometer(np.eye(3), np.array([-0.62, 0.0, -0.04])))
+    record = records.record(frame, records.matrix(frame), **changes)
+    return frame, bench_sheet(frame, sheets.everything(frame, record))
+
+
+def test_a_passed_check_whose_compass_is_not_shown_is_no_pass_of_the_sheet():
+    advice = Finding("compass-not-judged", "advice", "The compass is not judged: no hemisphere.", "Declare it.")
+    _, sheet = with_compass(magnetometer=records.found(None, OPEN, None), findings=(advice,))
+    assert rows(sheet, "The compass")["axes of the compass"].outcome is OPEN
+    assert sheet.outcome is OPEN
+    assert told(sheet) == "The compass is not judged: no hemisphere. Declare it."
+    assert sheet.advice == ()
+    _, sheet = with_compass(magnetometer=records.found(None, OPEN, None))
+    assert "The directions: not shown: axes of the compass." in told(sheet)
+    assert with_compass(magnetometer=records.found(np.eye(3)))[1].outcome is PASS
+
+
+def test_an_actuator_that_is_not_shown_is_open_though_all_cells_passed():
+    record = records.right_helicopter()
+    first = records.judged(record.airframe.actuators[0], OPEN)
+    record = replace(record, actuators=(first, *record.actuators[1:]))
+    sheet = bench_sheet(record.airframe, sheets.everything(record.airframe, record))
+    assert sheet.outcome is OPEN
+    assert "The directions: not shown: front." in told(sheet)
+
+
+def test_a_sign_that_is_not_shown_is_open_though_nothing_asked_for_it():
+    record = records.right_helicopter()
+    cells = [replace(c, outcome=OPEN, required=False) if (c.motion, c.check) == ("yaw left", "gyro") else c
+             for c in record.matrix]  # fmt: skip
+    record = replace(record, matrix=tuple(cells))
+    sheet = bench_sheet(record.airframe, sheets.everything(record.airframe, record))
+    assert sheet.outcome is OPEN
+    assert "On this sheet: not shown: yaw left, gyro." in told(sheet)
+
+
+@pytest.mark.parametrize("outcome", [FAIL, OPEN])
+@pytest.mark.parametrize("sensor", ["gyro", "accelerometer"])
+def test_no_sheet_passes_over_a_wiring_that_is_not_as_declared(sensor, outcome):
+    record = records.right_helicopter()
+    record = replace(record, **{sensor: records.found(np.eye(3), outcome)})
+    sheet = bench_sheet(record.airframe, sheets.everything(record.airframe, record))
+    assert sheet.outcome is outcome
+    assert f"axes of the {sensor}" in told(sheet)
+
+
+def test_advice_of_what_passed_is_listed_once():
+    advice = Finding("iron-large", "advice", "The iron turns the heading by 40°.", "Calibrate it.")
+    record = replace(records.right_helicopter(), findings=(advice,))
+    results = sheets.everything(record.airframe, record)
+    also = replace(results[1], content=replace(results[1].content, findings=(advice,)))
+    sheet = bench_sheet(record.airframe, [results[0], also, *results[2:]])
+    assert (sheet.outcome, sheet.advice) == (PASS, (advice,))
 
 
 # --- what is open -----------------------------------------------------------------------------------------------
@@ -122,6 +199,22 @@ def test_a_result_for_another_airframe_names_that_airframe():
         [sheets.check(other)],
     )
     assert "was made for another airframe, Sanderling: re-test is due." in told(sheet)
+    assert "No check of the directions" not in told(sheet)
+
+
+def test_a_result_that_the_airframe_does_not_ask_for_is_left_out_when_it_is_of_another():
+    frame = replace(records.helicopter(), source=replace(records.helicopter().source, sha256="1" * 64))
+    other = records.aeroplane().airframe
+    sheet = bench_sheet(frame, [sheets.measured(other, "magnetometer", sheets.iron())])
+    assert "Leave it out: this airframe does not ask for it." in told(sheet)
+    assert "measure magnetometer" not in told(sheet)
+
+
+def test_a_distance_by_ruler_keeps_its_box_beside_a_measured_compass():
+    frame = replace(records.sensor_only().airframe, clearances={"magnetometer_to_motor": 0.52})
+    sheet = bench_sheet(frame, [sheets.measured(frame, "magnetometer", sheets.iron())])
+    row = rows(sheet, "The compass")["magnetometer to motor"]
+    assert (row.declared.replace("\N{NO-BREAK SPACE}", " "), row.outcome) == ("520 mm", None)
 
 
 def test_findings_of_a_check_stand_as_open_points_with_their_remedy_and_advice_does_not():

@@ -55,6 +55,11 @@ def test_a_passed_sheet_has_no_open_points():
     assert "STILL OPEN" not in shown("whole")
 
 
+def test_advice_stands_after_what_is_open():
+    text = shown("failing")
+    assert text.index("STILL OPEN") < text.index("\nADVICE\ni The unit is turned by 1.1°") < text.index("MADE FROM")
+
+
 def test_a_row_reads_from_left_to_right():
     assert re.search(
         r"^axes of the unit +x aft, y left, z down +x aft, y left, z down += pass$", shown("whole", 100), re.MULTILINE
