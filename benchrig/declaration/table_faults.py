@@ -28,6 +28,8 @@ _KINDS: Final[Mapping[str, str]] = {
 }
 """What is expected, by the type of pydantic's error."""
 
+_MASSES: Final = ("grams", "empty_grams", "mass_g")
+
 _CAUSES: Final[Mapping[tuple[str, type], str]] = {
     ("float_type", str): "a number in quotation marks, or a unit beside it: the unit is in the key",
     ("string_type", bool): "quotation marks left out",
@@ -175,6 +177,8 @@ def _range_hint(key: str, value: float) -> tuple[str, str]:
         return "a sign where a word says the direction", f"write {opposite(key)} = {-value:g}"
     if value < 0 and key == "azimuth_deg":
         return "an angle counted the other way round", "count clockwise from the nose, seen from above"
+    if 0 < value < 1 and key in _MASSES:
+        return "kilograms where grams are asked for", f"write every mass in grams: {key} = {1000 * value:g}"
     return "a slip of the unit or of a digit: the unit is in the key", ""
 
 

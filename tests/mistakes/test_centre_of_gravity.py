@@ -120,6 +120,13 @@ def test_up_and_down_exchanged_where_nothing_else_checks_it_stands_on_its_head(m
     assert 'In the hang "a" (sheet.toml:3) the centre of gravity would stand above the point' in finding.text
 
 
+def test_a_mark_above_the_point_is_told_with_the_key_of_the_mark(measured):
+    tail = '[[hang]]\nname = "tail"\npoint_mm = { aft = 400, down = 9 }\nplumb_mark_mm = { aft = 980, up = 30 }\n'
+    finding = refused(measured(hang("head"), tail), "hang-impossible")
+    assert 'In the hang "tail"' in finding.text
+    assert "look whether the two are exchanged, at up and down in plumb_mark_mm" in finding.fix
+
+
 def test_three_hangs_of_which_one_is_wrong_ask_for_one_more_where_none_can_be_named(measured):
     names = ("head", "tail", "skid")
     parts = [hang(n, point=(-242, 0, -130) if n == "head" else None).replace("right_down", "#") for n in names]

@@ -53,17 +53,20 @@ class Solution:
         Of what was measured and, in directions that nothing tells, of what was assumed before.
     effects : mapping of str to ndarray, shape (3, k), m
         What one standard deviation of each error does to the point.
+    pulls : mapping of str to ndarray, shape (3,)
+        By condition: how far the point moves along each axis, at most, for one metre by which it is wrong.
     untold : ndarray, shape (3, 3), m²
         The part of `covariance` that is not from errors but from directions that nothing tells.
     chi_square : float
         Sum of squares of what does not fit, in standard deviations.
     freedom : int
-        How many conditions check the result.
+        How many conditions check the result: those that say something of the point, beyond what fixes it.
     """
 
     point: Vector
     covariance: Matrix
     effects: Effects
+    pulls: Mapping[str, Vector]
     untold: Matrix
     chi_square: float
     freedom: int
@@ -95,14 +98,31 @@ def solve(conditions: Sequence[Condition], centre: Vector) -> Solution:
     point = centre + gain @ (target - design @ centre)
     misfit = target - design @ point
     told = int(np.sum(np.linalg.eigvalsh(covariance) < TOLD**2))
+    silent = ~design.any(axis=1)
+    alone = _alone(misfit[silent], everything[silent])
     return Solution(
         point=point,
         covariance=covariance,
         effects={source: gain @ effect for source, effect in effects.items()},
+        pulls=_pulls(conditions, gain),
         untold=covariance @ before @ covariance,
-        chi_square=float(misfit @ weight @ misfit),
-        freedom=len(target) - told,
+        chi_square=max(float(misfit @ weight @ misfit) - alone, 0.0),
+        freedom=int(np.sum(~silent)) - told,
     )
+
+
+def _pulls(conditions: Sequence[Condition], gain: Matrix) -> dict[str, Vector]:
+    ends = np.cumsum([len(c.target) for c in conditions])[:-1]
+    parts = np.split(gain, ends, axis=1)
+    return {c.name: np.linalg.norm(part, axis=1) for c, part in zip(conditions, parts, strict=True)}
+
+
+def _alone(misfit: Vector, effects: Matrix) -> float:
+    """Give the part of chi-square that conditions which say nothing of the point have among themselves.
+
+    They hold the errors that others share with them, and check no place: what they leave is none of its misfit.
+    """
+    return float(misfit @ np.linalg.solve(effects @ effects.T, misfit)) if len(misfit) else 0.0
 
 
 def _stacked(conditions: Sequence[Condition]) -> dict[str, Matrix]:

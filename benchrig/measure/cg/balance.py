@@ -100,7 +100,7 @@ def hang_condition(
         noise = np.zeros((len(target), 1))
         noise[-1] = np.abs(next(e for s, e in vertical.effects.items() if s != "accelerometer")).max()
         effects[f"size of {source_of(hang)}"] = noise
-    return Condition(hang.name, design, target, effects)
+    return Condition(source_of(hang), design, target, effects)
 
 
 def weighing_condition(worksheet: Worksheet, weighing: Weighing, solution: Solution | None) -> Condition:
@@ -117,7 +117,7 @@ def weighing_condition(worksheet: Worksheet, weighing: Weighing, solution: Solut
             effects[source] = effects.get(source, 0.0) + share[index] * normals @ effect
     effects[f"loads of {own}"] = normals @ (places - balance).T * worksheet.accuracy.mass / weighing.mass
     effects[f"level of {own}"] = _height(worksheet, balance, down, solution) * normals @ tilt
-    return Condition(weighing.name, normals, normals @ balance, effects)
+    return Condition(own, normals, normals @ balance, effects)
 
 
 def balance_point(worksheet: Worksheet, weighing: Weighing) -> Vector:

@@ -15,13 +15,17 @@ from benchrig.measure.cg.balance import Item, best_point, depth_below, source_of
 from benchrig.measure.cg.hanging import Stretch, vertical_of_capture
 from benchrig.measure.cg.meeting import APART, DOUBTFUL, Suspect, slips_of, suspects_of
 from benchrig.measure.cg.plumb import Effects, Vertical, spot_effects
-from benchrig.measure.cg.worksheet import Hang, Hung, Spot, Weighing, Worksheet
+from benchrig.measure.cg.reliance import NOTHING, Pillars, pillars_of
+from benchrig.measure.cg.worksheet import Accuracy, Hang, Hung, Spot, Weighing, Worksheet
 
 LARGEST_TOLD: Final = 0.030
 """m: with a larger standard deviation an axis is not told."""
 
 SURE: Final = 3.0
 """Standard deviations of a mass, or of a depth, beyond which it cannot be an error of the stated size."""
+
+WIDE: Final = 30.0
+"""Degrees: lines that cross by so much double an error of an angle at most; it is the error that is large then."""
 
 _SEEN: Final = 0.5e-3  # m: a distance that rounds to no millimetre is not told
 
@@ -49,6 +53,8 @@ class CentreOfGravity:
         Where none of them can be suspected: single mistakes that would make all of them meet.
     solution : Solution or None
         None where there is nothing to tell it from.
+    pillars : tuple of tuple of Hang or Weighing
+        For each body axis: those on each of which it rests alone.
     """
 
     worksheet: Worksheet
@@ -60,6 +66,7 @@ class CentreOfGravity:
     suspects: tuple[Suspect, ...]
     slips: tuple[str, ...]
     solution: Solution | None
+    pillars: Pillars = NOTHING
 
     @property
     def holds(self) -> bool:
@@ -114,6 +121,7 @@ def estimate(airframe: Airframe, worksheet: Worksheet) -> CentreOfGravity:
         suspects=suspects,
         slips=slips_of(worksheet, items, stretches) if apart and not suspects else (),
         solution=solution,
+        pillars=NOTHING if solution is None or apart else pillars_of(worksheet, items, stretches, known, solution),
     )
 
 
@@ -183,11 +191,21 @@ def axis_reason(estimate: CentreOfGravity, axis: int) -> str:
 def _parallel(estimate: CentreOfGravity, hangs: Sequence[Hang]) -> str:
     if len(hangs) == 1:
         return "one hang gives a line, and the centre of gravity may lie anywhere on it: hang it from a second point"
-    lines = [estimate.known[h.name].down for h in hangs]
-    widest = max(widest_angle(lines), 0.0)
+    widest = widest_angle([estimate.known[h.name].down for h in hangs])
+    if widest >= WIDE:
+        return _coarse(estimate.worksheet.accuracy)
     return (
         f"the plumb lines cross at {widest:.0f}° at most, so a small error of an angle moves the point far: "
         "hang it from points that turn it further, best by 90°"
+    )
+
+
+def _coarse(accuracy: Accuracy) -> str:
+    """Blame the stated accuracy, where lines cross widely and still tell no point."""
+    good = f"{2e3 * accuracy.distance:g} mm and {np.degrees(2 * accuracy.angle):g}°"
+    return (
+        f"the readings are taken to lie within {good} only, which leaves it unsure by more than "
+        f"{LARGEST_TOLD * 1e3:g} mm: measure more finely, and write under [accuracy] what the readings really hold"
     )
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 
-from benchrig.geometry.directions import Vector
+from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.cg.balance import balance_point, stand_of, weighing_condition
 from benchrig.measure.cg.estimate import CentreOfGravity, in_words
 from benchrig.measure.cg.worksheet import Hang, Weighing
@@ -17,7 +18,7 @@ _BEYOND: Final = 0.25
 """Share of its length by which a line is drawn past the centre of gravity."""
 
 _SHORTEST: Final = 0.05  # m
-_POINT: Final = 1e-3  # m: a line that looks shorter is drawn as a point
+_POINT: Final = 4e-3  # m: a line that looks shorter is drawn as a point
 _TOLD: Final = 0.5
 
 
@@ -57,10 +58,10 @@ def _figure(found: CentreOfGravity, view: View) -> Figure:
     cg = np.nan_to_num(-value)
     worksheet = found.worksheet
     lines = [_line(found, item, cg, view) for item in found.items if _shows(found, item, view)]
-    places = [_dots(place.name, worksheet.where(place.spot), view) for place in worksheet.places]
+    places = [_spot(place.name, worksheet.where(place.spot), view) for place in worksheet.places]
     centre = Curve("centre of gravity", *view.flat(cg), "cross", np.array([sd[view.upwards] * 1e3]))
     description = (
-        f"{len(lines)} lines; the centre of gravity lies {in_words(cg * view.shown)} of {worksheet.reference}, "
+        f"{_counted(lines)}; the centre of gravity lies {in_words(cg * view.shown)} of {worksheet.reference}, "
         f"± {sd[view.across] * 1e3:.1f} mm ({view.x_word}) and ± {sd[view.upwards] * 1e3:.1f} mm ({view.y_word})."
     )
     return Figure(
@@ -68,7 +69,7 @@ def _figure(found: CentreOfGravity, view: View) -> Figure:
         description=description,
         x_label=f"{view.x_word}, mm",
         y_label=f"{view.y_word}, mm",
-        curves=(*lines, *places, _dots(worksheet.reference, np.zeros(3), view), centre),
+        curves=(*lines, *places, _spot(worksheet.reference, np.zeros(3), view), centre),
         scale="equal",
     )
 
@@ -85,8 +86,18 @@ def _shows(found: CentreOfGravity, item: Hang | Weighing, view: View) -> bool:
     return bool(np.diag(told.T @ told)[[k for k in (0, 1) if view.shown[k]]].min() > _TOLD)
 
 
-def _dots(label: str, point: Vector, view: View) -> Curve:
-    return Curve(label, *view.flat(point), "dots")
+def _spot(label: str, point: Vector, view: View) -> Curve:
+    return Curve(label, *view.flat(point), "cross")
+
+
+def _counted(drawn: Sequence[Curve]) -> str:
+    """Say how many of them are seen as lines, and how many end on, as points."""
+    points = sum(curve.style == "cross" for curve in drawn)
+    lines = len(drawn) - points
+    words = [f"{n} {word}{'' if n == 1 else 's'}" for n, word in ((lines, "line"), (points, "line")) if n]
+    if points:
+        words[-1] += " seen end on, as " + ("a point" if points == 1 else "points")
+    return " and ".join(words) or "no lines"
 
 
 def _line(found: CentreOfGravity, item: Hang | Weighing, cg: Vector, view: View) -> Curve:
@@ -94,10 +105,15 @@ def _line(found: CentreOfGravity, item: Hang | Weighing, cg: Vector, view: View)
     if isinstance(item, Weighing):
         foot, (down, _) = balance_point(worksheet, item), stand_of(worksheet, item)
         ends = np.array([foot, foot + down * float(down @ (cg - foot))])
-        seen = float(np.ptp(ends, axis=0) @ view.shown)
-        # seen along itself it is a point, and no stroke
-        return _dots(item.name, foot, view) if seen < _POINT else Curve(item.name, *view.flat(ends), "dashed")
+        return _stroke(item.name, ends, view, "dashed")
     start = worksheet.where(item.spot)
     down = found.known[item.name].down
     length = max(float(down @ (cg - start)), _SHORTEST) * (1 + _BEYOND)
-    return Curve(item.name, *view.flat(np.array([start, start + length * down])), "line")
+    return _stroke(item.name, np.array([start, start + length * down]), view, "line")
+
+
+def _stroke(label: str, ends: Matrix, view: View, style: Literal["line", "dashed"]) -> Curve:
+    # seen along itself a line is a point, and no stroke
+    if float(np.ptp(ends, axis=0) @ view.shown) < _POINT:
+        return _spot(label, ends[0], view)
+    return Curve(label, *view.flat(ends), style)

@@ -9,7 +9,7 @@ import numpy as np
 
 from benchrig.measure.cg.estimate import AXIS_WORDS, CentreOfGravity, in_words
 from benchrig.measure.cg.meeting import APART
-from benchrig.measure.cg.worksheet import Hang, Weighing
+from benchrig.measure.cg.worksheet import Hang, Hung, Mark, Weighing
 from benchrig.measure.measurement import Quantity
 from benchrig.outcome import Finding, Outcome, gravest_first
 
@@ -34,6 +34,7 @@ def findings_of(estimate: CentreOfGravity, quantities: Sequence[Quantity]) -> tu
     """
     found = [
         *_places(quantities),
+        *_coarse(quantities),
         *_apart(estimate),
         *(_headstand(hang) for hang in estimate.headstands),
         *_unbalanced(estimate),
@@ -46,17 +47,43 @@ def findings_of(estimate: CentreOfGravity, quantities: Sequence[Quantity]) -> tu
 def _places(quantities: Sequence[Quantity]) -> list[Finding]:
     failed = [q for q in quantities if q.outcome is Outcome.FAIL]
     found: list[Finding] = []
-    for place in dict.fromkeys(q.name.rpartition(" from CG, ")[0] for q in failed):
+    for place in dict.fromkeys(_place_of(q) for q in failed):
         parts = [q for q in failed if q.name.startswith(f"{place} from CG, ")]
-        told = ", ".join(f"{q.reason} (declared: {_declared(q)})" for q in parts)
+        told = ", ".join(f"{_told(q)} (declared: {_declared(q)})" for q in parts)
         mirrored = [q for q in parts if _is_mirrored(q)]
         hint = " The distance is right and its direction is not: two words are exchanged." if mirrored else ""
         fix = (
-            "Measure again from the same points. If it stays so, correct position_mm, or let --write do it; "
+            "Measure again from the same points. If it stays so, correct position_mm, or let `--write --force` do it; "
             "if the battery or a heavy part was moved since, the new numbers are the right ones."
         )
         found.append(Finding("place-differs", "fail", f"The {place} is not where it is declared: {told}.{hint}", fix))
     return found
+
+
+def _coarse(quantities: Sequence[Quantity]) -> list[Finding]:
+    """Say of places that were measured too coarsely for what is declared of them what would settle it."""
+    failed = {_place_of(q) for q in quantities if q.outcome is Outcome.FAIL}
+    open_ones = [q for q in quantities if q.outcome is Outcome.NOT_SHOWN and q.value is not None]
+    found: list[Finding] = []
+    for place in dict.fromkeys(_place_of(q) for q in open_ones if _place_of(q) not in failed):
+        parts = [q for q in open_ones if _place_of(q) == place]
+        told = ", ".join(f"{_told(q)}, ± {q.uncertainty or 0.0:.1f} mm (declared: {_declared(q)})" for q in parts)
+        text = f"The {place} is not measured finely enough to judge where it is declared: {told}."
+        fix = (
+            "Hang it from one more point that turns it further, measure the distances more finely, and say under "
+            "[accuracy] how good they are; or declare in position_mm what was measured, and the tolerance you need."
+        )
+        found.append(Finding("place-too-coarse", "advice", text, fix))
+    return found
+
+
+def _place_of(quantity: Quantity) -> str:
+    return quantity.name.rpartition(" from CG, ")[0]
+
+
+def _told(quantity: Quantity) -> str:
+    # what follows a semicolon is about how sure it is
+    return quantity.reason.partition("; ")[0]
 
 
 def _declared(quantity: Quantity) -> str:
@@ -129,7 +156,15 @@ def _headstand(hang: Hang) -> Finding:
         f'In the hang "{hang.name}" ({hang.place}) the centre of gravity would stand above the point it hung from, '
         "and nothing hangs like that."
     )
-    fix = "Look at its words for nose down and nose up, at up and down in its point_mm, and at where that starts."
+    if isinstance(hang.reading, Mark):
+        fix = (
+            "The mark of plumb_mark_mm lies below the point on the plumb line: look whether the two are exchanged, at "
+            "up and down in plumb_mark_mm and point_mm, and at where they start."
+        )
+    elif isinstance(hang.reading, Hung):
+        fix = "Look at up and down in its point_mm, at where that starts, and at the unit's axes with `benchrig check`."
+    else:
+        fix = "Look at its words for nose down and nose up, at up and down in its point_mm, and at where that starts."
     return Finding("hang-impossible", "not shown", text, fix)
 
 

@@ -8,12 +8,14 @@ import numpy as np
 
 from benchrig import __version__
 from benchrig.declaration.airframe import Airframe
+from benchrig.geometry.directions import Vector
 from benchrig.measure.cg.estimate import LARGEST_TOLD, CentreOfGravity, axis_reason, estimate, widest_angle
 from benchrig.measure.cg.figures import figures_of
 from benchrig.measure.cg.findings import findings_of
 from benchrig.measure.cg.hanging import BIAS, CALIBRATED_BIAS, MOUNTING
 from benchrig.measure.cg.meeting import APART, DOUBTFUL
 from benchrig.measure.cg.places import GOOD_ENOUGH, cg_quantities, place_entry, place_quantities, point_quantities
+from benchrig.measure.cg.reliance import resting_on
 from benchrig.measure.cg.worksheet import Hang, Hung, Weighing, Worksheet
 from benchrig.measure.measurement import Evidence, Measurement, Quantity
 
@@ -67,7 +69,7 @@ def _check(found: CentreOfGravity) -> list[Quantity]:
     if solution is None or solution.freedom < 1:
         return []
     reason = (
-        f"χ² = {solution.chi_square:.1f} with {solution.freedom} degrees of freedom; "
+        f"χ² = {solution.chi_square:.1f} with {_counted(solution.freedom, 'degree')} of freedom; "
         f"below {APART:g} the lines do not meet"
     )
     return [Quantity("chance of a worse fit by reading errors alone", round(solution.chance, 3), None, "", reason)]
@@ -83,8 +85,10 @@ def _unknown(found: CentreOfGravity) -> tuple[str, ...]:
     if found.solution is not None and found.solution.freedom < 1:
         sentences.append(
             "Nothing checks the result: a point or an angle that was written down wrongly would not show. "
-            "One more hang, from another point, does."
+            "One more hang, from another point that turns it differently, does."
         )
+    else:
+        sentences += _resting(found, told)
     if found.worksheet.weighings and found.worksheet.mass is None and len(found.worksheet.weighings) == 1:
         sentences.append(
             "Whether the scales were zeroed cannot be told: weigh the whole airframe on one scale too (mass_g)."
@@ -96,14 +100,20 @@ def _unknown(found: CentreOfGravity) -> tuple[str, ...]:
     return tuple(sentences)
 
 
+def _resting(found: CentreOfGravity, told: Vector) -> list[str]:
+    """Name every told direction that no second hang or weighing checks."""
+    known = [(word, resting_on(found.pillars[axis])) for axis, word in enumerate(_AXES) if np.isfinite(told[axis])]
+    return [f"The CG, {word}, {on}: a wrong point or reading there would not show." for word, on in known if on]
+
+
 def _method(found: CentreOfGravity) -> tuple[str, ...]:
     worksheet, accuracy = found.worksheet, found.worksheet.accuracy
     hangs = [item for item in found.items if isinstance(item, Hang)]
     weighings = [item for item in found.items if isinstance(item, Weighing)]
-    used = f"{_counted(len(hangs), 'hang')} and {_counted(len(weighings), 'weighing')}"
+    used = _used(len(hangs), len(weighings))
     good = f"{accuracy.distance * 1e3:g} mm, {np.degrees(accuracy.angle):g}° and {accuracy.mass * 1e3:g} g"
     sentences = [
-        f"{used} were joined by least squares.",
+        used,
         "The CG lies on the vertical through the point of each hang, and over the balance point of each weighing.",
         f"Readings are good to {good} (standard deviations); stated accuracies count as two of them.",
         f"Below a chance of {APART:g} of a worse fit no value is given; below {DOUBTFUL:g} uncertainties grow with it.",
@@ -127,6 +137,13 @@ def _captured(found: CentreOfGravity, worksheet: Worksheet) -> str:
         f"once calibrated), its scale and its mounting ({np.degrees(MOUNTING):g}°, standard deviations) are shared by "
         "these hangs."
     )
+
+
+def _used(hangs: int, weighings: int) -> str:
+    parts = [_counted(n, word) for n, word in ((hangs, "hang"), (weighings, "weighing")) if n]
+    if hangs + weighings == 0:
+        return "No hang and no weighing could be used."
+    return f"{' and '.join(parts)} {'was' if hangs + weighings == 1 else 'were'} used, by least squares."
 
 
 def _counted(count: int, word: str) -> str:

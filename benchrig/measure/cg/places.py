@@ -10,6 +10,7 @@ import numpy as np
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Vector, word_along
 from benchrig.measure.cg.estimate import CentreOfGravity, axis_reason
+from benchrig.measure.cg.reliance import resting_on
 from benchrig.measure.cg.worksheet import Place
 from benchrig.measure.guard_band import DEVIATIONS, held_against
 from benchrig.measure.measurement import Entry, Quantity
@@ -23,6 +24,10 @@ LEAST_SIGN: Final = 0.020
 
 GOOD_ENOUGH: Final = 0.010
 """m: a line for the airframe file needs a standard deviation no larger than this."""
+
+ACROSS: Final = "the uncertainty reaches across the tolerance"
+BOTH_SIDES: Final = "the uncertainty reaches to both sides of the CG"
+"""Why a distance that was measured is not shown."""
 
 _BESIDE: Final = (("forward of", "aft of"), ("right of", "left of"), ("below", "above"))
 
@@ -114,7 +119,8 @@ def _reason(estimate: CentreOfGravity, axis: int, value: float, sd: float, origi
     if np.isnan(value):
         return axis_reason(estimate, axis)
     digits = 0 if sd >= 0.5e-3 else 1  # noqa: PLR2004 - half a millimetre
-    return f"{abs(value) * 1e3:.{digits}f} mm {_BESIDE[axis][0 if value >= 0 else 1]} {origin}"
+    told = f"{abs(value) * 1e3:.{digits}f} mm {_BESIDE[axis][0 if value >= 0 else 1]} {origin}"
+    return "; ".join(part for part in (told, resting_on(estimate.pillars[axis])) if part)
 
 
 def _judged(quantity: Quantity, tolerance: float | None) -> Quantity:
@@ -123,14 +129,21 @@ def _judged(quantity: Quantity, tolerance: float | None) -> Quantity:
         return quantity
     if tolerance is not None:
         limit = f"within {tolerance:g} mm of the declared place, by {DEVIATIONS:g} standard deviations"
-        return replace(quantity, outcome=_within(quantity, tolerance), limit=limit)
+        return _reasoned(replace(quantity, outcome=_within(quantity, tolerance), limit=limit), ACROSS)
     if abs(quantity.declared) < LEAST_SIGN * 1e3:
         return quantity
     limit = (
         f"on the declared side of the CG, by {SIGN_SURE:g} standard deviations "
         "(no position_tolerance_mm says how near it has to be)"
     )
-    return replace(quantity, outcome=_on_side(quantity, quantity.declared), limit=limit)
+    return _reasoned(replace(quantity, outcome=_on_side(quantity, quantity.declared), limit=limit), BOTH_SIDES)
+
+
+def _reasoned(quantity: Quantity, why: str) -> Quantity:
+    """Say why a distance that has a number is not shown."""
+    if quantity.outcome is not Outcome.NOT_SHOWN or quantity.value is None:
+        return quantity
+    return replace(quantity, reason=f"{quantity.reason}; {why}")
 
 
 def _within(quantity: Quantity, tolerance: float) -> Outcome:
@@ -168,10 +181,10 @@ def place_entry(airframe: Airframe, estimate: CentreOfGravity, place: Place) -> 
         word = word_along(axis, 1 if rounded >= 0 else -1)
         if rounded:
             distances[word] = abs(rounded)
-        notes.append(f"{word} ± {_deserved(sd[axis] * 1e3)}" if good[axis] else f"{word} not measured")
+        notes.append(f"{word} ± {_deserved(sd[axis] * 1e3)} mm" if good[axis] else f"{word} not measured")
     origin = estimate.worksheet.evidence[0].file.name
     table = (place.name,) if place.name in ("sensor", "magnetometer") else ("actuator", place.name)
-    return Entry(table, "position_mm", {**distances} or {"forward": 0}, f"from {origin}: {', '.join(notes)} mm")
+    return Entry(table, "position_mm", {**distances} or {"forward": 0}, f"from {origin}: {', '.join(notes)}")
 
 
 def _rounded(size: float, sd: float) -> float | int:

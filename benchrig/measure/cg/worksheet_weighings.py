@@ -20,7 +20,11 @@ MOST_SUPPORTS: Final = 8
 LARGEST_RATIO: Final = 200.0
 """Of the loads of two supports: beyond it the CG stands over one of them, or grams and kilograms are mixed."""
 
+LEAST_MASS: Final = 0.020
+"""kg: what carries a battery, motors and the unit weighs more; less is a number of kilograms (common practice)."""
+
 _KILO: Final = 1000.0
+_IN_KILOGRAMS: Final = "kilograms where grams are asked for"
 _MIXED: Final = "grams and kilograms are mixed"
 
 
@@ -98,7 +102,20 @@ def _check_loads(supports: Sequence[Support], keys: Keys, faults: Faults) -> Non
 
 
 def check_masses(mass: float | None, weighings: Sequence[Weighing], faults: Faults) -> None:
-    """Note a weighing whose sum is about a thousand times too small or too large for the whole airframe."""
+    """Note masses in kilograms: all of them, or those a thousand times too small or too large for the others."""
+    before = len(faults.found)
+    _check_mixed(mass, weighings, faults)
+    if len(faults.found) > before:
+        return
+    if mass is not None and mass < LEAST_MASS:
+        _note_kilograms(("worksheet", "mass_g"), f"mass_g = {mass * _KILO:g}", mass, faults)
+    for index, weighing in enumerate(weighings):
+        if 0 < weighing.mass < LEAST_MASS:
+            finding = f"weighing {quote(weighing.name)} adds up to {weighing.mass * _KILO:g} g"
+            _note_kilograms(("weighing", index), finding, weighing.mass, faults)
+
+
+def _check_mixed(mass: float | None, weighings: Sequence[Weighing], faults: Faults) -> None:
     totals = [w.mass for w in weighings]
     known = mass if mass is not None else (totals[0] if len(totals) > 1 else None)
     for index, weighing in enumerate(weighings):
@@ -110,3 +127,8 @@ def check_masses(mass: float | None, weighings: Sequence[Weighing], faults: Faul
             first = f"about the first weighing's {totals[0] * _KILO:g} g"
             expectation = first if mass is None else f"about mass_g = {mass * _KILO:g}"
             faults.add(("weighing", index), finding, expectation, _MIXED, "write all of them in grams")
+
+
+def _note_kilograms(keys: Keys, finding: str, mass: float, faults: Faults) -> None:
+    act = f"write every mass in grams: {mass * _KILO:g} kg are {mass * _KILO * _KILO:g} g"
+    faults.add(keys, finding, f"{LEAST_MASS * _KILO:g} g or more of a whole airframe", _IN_KILOGRAMS, act)

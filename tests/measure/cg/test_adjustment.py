@@ -36,6 +36,25 @@ def test_shared_errors_give_the_same_as_estimating_them_beside_the_point():
     assert solution.freedom == 3
 
 
+def test_conditions_that_say_nothing_of_the_point_do_not_count_as_checks_of_it():
+    # as the size of gravity of a hang: it holds a shared error, and no place
+    rng = np.random.default_rng(8)
+    chances = []
+    for _ in range(400):
+        shared = rng.normal(size=2)
+        conditions = []
+        for name in "ab":
+            design = np.vstack([np.linalg.qr(rng.normal(size=(3, 3)))[0][:2], np.zeros(3)])
+            effect, own = 0.01 * rng.normal(size=(3, 2)), rng.normal(size=3)
+            target = effect @ shared + 0.002 * own
+            conditions.append(Condition(name, design, target, {"shared": effect, name: 0.002 * np.eye(3)}))
+        solution = solve(conditions, np.zeros(3))
+        assert solution.freedom == 1
+        chances.append(solution.chance)
+    # the chance of a right bench is spread evenly
+    assert stats.kstest(chances, "uniform").pvalue > 0.01
+
+
 def test_a_direction_that_nothing_tells_stays_at_the_centre_and_untold():
     only_x = Condition("x", np.array([[1.0, 0.0, 0.0]]), np.array([0.3]), {"own": np.array([[0.001]])})
     solution = solve([only_x], np.array([0.0, 0.1, 0.2]))

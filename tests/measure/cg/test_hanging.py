@@ -183,3 +183,14 @@ def test_a_slow_spin_on_the_line_makes_the_vertical_less_sure(hung, demo_airfram
 
     # ω² r / g, a unit 0.3 m off the line: at 20 °/s a third of a degree
     assert np.hypot(spread_at(0.0), np.radians(20.0) ** 2 * 0.3 / 9.80665) == pytest.approx(spread_at(20.0), rel=1e-6)
+
+
+@pytest.mark.parametrize(("names", "freedom"), [(("head",), 0), (("head", "tail"), 1), (("head", "tail", "skid"), 3)])
+def test_a_hang_from_a_capture_counts_as_the_two_directions_that_it_tells(hung, demo_airframe, names, freedom):
+    assert estimate(demo_airframe("dunlin"), hung(*names)).solution.freedom == freedom
+
+
+def test_one_capture_alone_is_said_to_be_checked_by_nothing(hung, demo_airframe):
+    measurement = measure_cg(demo_airframe("dunlin"), hung("head"))
+    assert not any(q.name.startswith("chance") for q in measurement.quantities)
+    assert any("Nothing checks the result" in sentence for sentence in measurement.unknown)

@@ -15,6 +15,7 @@ TAIL = '[[hang]]\nname = "tail"\npoint_mm = { aft = 980, up = 30 }\nangles_by = 
 HEAD_ANGLE = np.degrees(np.arctan2(10.0, 145.0))
 TAIL_ANGLE = np.degrees(np.arctan2(670.0, 45.0))
 BENCH = f"{HEAD}nose_up_deg = {HEAD_ANGLE:.4f}\nright_down_deg = 0\n{TAIL}nose_down_deg = {TAIL_ANGLE:.4f}\n"
+FULL = f"{BENCH}right_down_deg = 0\n"
 SENSOR = '[[place]]\nname = "sensor"\nat_mm = { aft = 490, up = 10 }\n'
 
 
@@ -66,10 +67,10 @@ def test_the_shipped_bench_is_drawn_from_the_side_and_from_above(shipped):
     assert [c.label for c in side.curves][:3] == ["rotor head", "tail bolt", "skids and tail bumper"]
     # the mark at the tail bolt was sighted from the side, and has no place across
     assert [c.label for c in above.curves][:2] == ["rotor head", "skids and tail bumper"]
-    cross = next(c for c in above.curves if c.style == "cross")
+    cross = next(c for c in above.curves if c.label == "centre of gravity")
     assert cross.y[0] == pytest.approx(-310, abs=3)
     # every drawn plumb line passes the centre of gravity
-    centre = next(c for c in side.curves if c.style == "cross")
+    centre = next(c for c in side.curves if c.label == "centre of gravity")
     for line in (c for c in side.curves if c.style == "line"):
         start, way = np.array([line.x[0], line.y[0]]), np.array([np.diff(line.x)[0], np.diff(line.y)[0]])
         gap = np.array([centre.x[0], centre.y[0]]) - start
@@ -89,12 +90,25 @@ def test_a_declared_place_surely_outside_its_tolerance_fails_and_is_told_in_word
     (finding,) = measurement.findings
     assert (finding.code, finding.severity) == ("place-differs", "fail")
     assert "210 mm aft of the CG (declared: 180 mm aft)" in finding.text
+    assert "let `--write --force` do it" in finding.fix
     assert measurement.entries[0].value["aft"] == 210
 
 
 def test_a_declared_place_near_the_edge_of_its_tolerance_is_not_shown(measured):
-    found = by_name(measured(BENCH + SENSOR.replace("490", "494")))
-    assert found["sensor from CG, forward"].outcome is Outcome.NOT_SHOWN
+    measurement = measured(BENCH + SENSOR.replace("490", "494"))
+    row = by_name(measurement)["sensor from CG, forward"]
+    assert row.outcome is Outcome.NOT_SHOWN
+    assert "the uncertainty reaches across the tolerance" in row.reason
+    (finding,) = measurement.findings
+    assert (finding.code, finding.severity) == ("place-too-coarse", "advice")
+    assert "184 mm aft of the CG, ± 1." in finding.text
+    assert "Hang it from one more point" in finding.fix
+
+
+def test_a_place_whose_side_is_not_sure_says_so(measured):
+    measurement = measured(BENCH + '[[place]]\nname = "magnetometer"\nat_mm = { aft = 310, up = 25 }\n')
+    assert "reaches to both sides of the CG" in by_name(measurement)["magnetometer from CG, forward"].reason
+    assert "place-too-coarse" in {f.code for f in measurement.findings}
 
 
 def test_a_place_on_the_wrong_side_says_that_words_are_exchanged(measured):
@@ -122,7 +136,7 @@ def test_a_direction_that_is_not_told_keeps_what_is_declared(measured):
     (entry,) = measurement.entries
     assert entry.value == {"aft": 170, "up": 25}
     assert entry.comment.startswith("from sheet.toml: aft ± 1")
-    assert "up not measured" in entry.comment
+    assert entry.comment.endswith(" mm, right not measured, up not measured")
     assert by_name(measurement)["sensor from CG, down"].outcome is Outcome.NOT_SHOWN
     assert measurement.outcome is Outcome.FAIL  # 10 mm off forward, surely
 
@@ -130,7 +144,7 @@ def test_a_direction_that_is_not_told_keeps_what_is_declared(measured):
 def test_named_points_are_given_from_the_cg_as_a_pivot_needs_them(measured):
     found = by_name(measured(BENCH + '[[point]]\nname = "table axis"\nat_mm = { aft = 300, left = 20 }\n'))
     assert found["table axis from CG, forward"].value == pytest.approx(10, abs=0.01)
-    assert found["table axis from CG, right"].reason == "20 mm left of the CG"
+    assert found["table axis from CG, right"].reason.startswith("20 mm left of the CG; ")
 
 
 def test_what_is_measured_from_one_point_does_not_suffer_from_that_points_own_error(measured):
@@ -168,6 +182,58 @@ def test_one_hang_alone_gives_no_number_along_its_line(measured):
 def test_assumed_accuracies_stand_in_the_method(measured):
     said = " ".join(measured(BENCH).method)
     assert "Not stated, and taken as usual: distances within 2 mm, angles within 1°, scales within 2 g." in said
+
+
+@pytest.mark.parametrize(("aft", "hidden"), [(300, False), (330, True)])
+def test_a_direction_that_rests_on_one_hang_alone_says_so(measured, aft, hidden):
+    # a point 30 mm wrong along the direction that no other hang tells: it does not show, and that is said
+    measurement = measured(FULL.replace("aft = 300", f"aft = {aft}"))
+    found = by_name(measurement)
+    assert found["chance of a worse fit by reading errors alone"].value > 0.9
+    assert abs(found["CG from the nose, forward"].value + 310) > 25 if hidden else True
+    assert found["CG from the nose, forward"].reason.endswith('; rests on the hang "head" alone')
+    assert found["CG from the nose, down"].reason.endswith('; rests on the hang "tail" alone')
+    said = 'The CG, forward and aft, rests on the hang "head" alone: a wrong point or reading there would not show.'
+    assert said in measurement.unknown
+
+
+def test_a_third_hang_that_turns_it_otherwise_leaves_nothing_on_one_alone(measured):
+    third = HEAD.replace("head", "low").replace("aft = 300, up = 130", "aft = 210, up = 85")
+    near = FULL.replace("aft = 980, up = 30", "aft = 510, down = 15").replace(f"{TAIL_ANGLE:.4f}", "90")
+    assert any("rests on" in q.reason for q in measured(near).quantities)
+    measurement = measured(f"{near}{third}nose_up_deg = 45\nright_down_deg = 0\n")
+    assert not any("rests on" in q.reason for q in measurement.quantities)
+    assert not any("rests on" in sentence for sentence in measurement.unknown)
+
+
+def test_a_third_hang_nearly_parallel_to_another_leaves_a_direction_on_one_alone(measured):
+    third = HEAD.replace("head", "mast").replace("aft = 300, up = 130", "aft = 302, up = 100")
+    angle = np.degrees(np.arctan2(8.0, 115.0))
+    found = by_name(measured(f"{BENCH}{third}nose_up_deg = {angle:.4f}\nright_down_deg = 0\n"))
+    assert "rests on" not in found["CG from the nose, forward"].reason
+    assert 'rests on the hang "tail" alone' in found["CG from the nose, down"].reason
+
+
+def test_readings_stated_to_be_coarse_are_the_reason_and_not_the_crossing_lines(measured):
+    accuracy = "[accuracy]\ndistance_mm = 100\nangle_deg = 10\n"
+    down = measured(accuracy + BENCH).quantities[2]
+    assert down.value is None
+    assert "taken to lie within 100 mm and 10° only" in down.reason
+    assert "plumb lines cross" not in down.reason
+
+
+def test_counts_agree_with_their_nouns(measured):
+    measurement = measured(FULL)
+    check = next(q for q in measurement.quantities if q.name.startswith("chance"))
+    assert "with 1 degree of freedom;" in check.reason
+    assert measurement.method[0] == "2 hangs were used, by least squares."
+
+
+def test_a_line_seen_end_on_is_told_and_drawn_as_a_point(measured):
+    stool = weighing("stool", (110, 0, 0, 500), (510, 100, 0, 250), (510, -100, 0, 250))
+    above = measured(f"{FULL}{stool}").figures[1]
+    assert above.description.startswith("2 lines and 1 line seen end on, as a point; the centre")
+    assert {c.style for c in above.curves} == {"line", "cross"}
 
 
 def test_the_cautions_name_the_hanging_airframe(shipped):
@@ -209,7 +275,7 @@ def test_a_weighing_is_drawn_only_where_its_supports_tell_a_place(measured):
     assert "across" not in {c.label for c in side.curves}
     assert {"lengthwise", "across"}.isdisjoint(c.label for c in above.curves)
     (point,) = [c for c in above.curves if c.label == "stool"]
-    assert (point.style, point.x[0], point.y[0]) == ("dots", pytest.approx(0), pytest.approx(-310))
+    assert (point.style, point.x[0], point.y[0]) == ("cross", pytest.approx(0), pytest.approx(-310))
 
 
 @pytest.mark.parametrize(("within", "lines"), [(10, 1), (30, 0)])

@@ -101,6 +101,18 @@ def test_a_mark_is_measured_across_only_if_right_or_left_is_written(read_sheet):
             "[worksheet]\nmass_g = 1.5\n" + WEIGHING,
             "adds up to 1500 g; expected about mass_g = 1.5; likely cause: grams and",
         ),
+        (
+            "[worksheet]\nmass_g = 1.5\n" + WEIGHING.replace("900", "0.9").replace("600", "0.6"),
+            "likely cause: kilograms where grams are asked for; write every mass in grams: 1.5 kg are 1500 g",
+        ),
+        (
+            WEIGHING.replace("900", "0.9").replace("600", "0.6"),
+            'weighing "skids" adds up to 1.5 g; expected 20 g or more',
+        ),
+        (
+            WEIGHING.replace("900", "0.09"),
+            "likely cause: kilograms where grams are asked for; write every mass in grams: grams = 90",
+        ),
         (HANG + '[[place]]\nname = "sensr"\nat_mm = {}\n', 'likely cause: a misspelt "sensor"'),
         (HANG + '[[place]]\nname = "tail"\nat_mm = {}\n', '"tail" has no position_mm in the airframe file'),
         (HANG + "[worksheet]\nmass_g = 0\n", "worksheet.mass_g = 0; expected 1 to 200000"),
