@@ -19,11 +19,14 @@ class Block:
         Sets it with its upper left corner at x, y.
     keeps : bool
         Whether it stays with what follows, as a heading does.
+    head : Block or None
+        Set above it once more where it begins a column.
     """
 
     height: float
     draw: Callable[[float, float], None]
     keeps: bool = False
+    head: Block | None = None
 
 
 class Flow:
@@ -32,10 +35,13 @@ class Flow:
     Parameters
     ----------
     press : Press
+    header : float, mm
+        Room left at the top of every page but the first.
     """
 
-    def __init__(self, press: Press) -> None:
+    def __init__(self, press: Press, header: float = 0.0) -> None:
         self._press = press
+        self._next_top = TOP + header
         self.y = TOP
 
     def skip(self, height: float) -> None:
@@ -46,7 +52,7 @@ class Flow:
         """Set blocks across the page."""
         for group in _groups(blocks):
             height = sum(block.height for block in group)
-            if self.y + height > BOTTOM and self.y > TOP:
+            if self.y + height > BOTTOM and self.y > self._next_top:
                 self._turn()
             for block in group:
                 block.draw(LEFT, self.y)
@@ -73,7 +79,7 @@ class Flow:
 
     def _turn(self) -> None:
         self._press.page()
-        self.y = TOP
+        self.y = self._next_top
 
 
 def _groups(blocks: Iterable[Block]) -> list[list[Block]]:
@@ -94,14 +100,16 @@ def _height(groups: Sequence[Sequence[Block]]) -> float:
 
 
 def _taken(groups: list[list[Block]], height: float) -> tuple[list[Block], list[list[Block]]]:
-    """Take groups from the front as long as they fit, one at least, and give what is left."""
-    used, count = 0.0, 0
+    """Take groups from the front as long as they fit, one at least, with the first one's head; give what is left."""
+    heads = [groups[0][0].head] if groups else []
+    above = [head for head in heads if head is not None]
+    used, count = _height([above]), 0
     for group in groups:
         used += _height([group])
         if used > height + 1e-6 and count:
             break
         count += 1
-    return [block for group in groups[:count] for block in group], groups[count:]
+    return above + [block for group in groups[:count] for block in group], groups[count:]
 
 
 def _even(groups: list[list[Block]], room: float) -> float:

@@ -123,13 +123,16 @@ class Press:
         self._pdf.set_line_width(0.25)
         self._pdf.rect(x, y, width, height, style=style)
 
-    def number_pages(self, label: str, size: float) -> None:
-        """Write at the foot of each page what it belongs to, where there is more than one."""
+    def number_pages(self, label: str, size: float, header: str = "") -> None:
+        """Write at the foot of each page of several what it belongs to, and a header on all but the first."""
         count = self._pdf.pages_count
         for number in range(1, count + 1 if count > 1 else 1):
             self._pdf.page = number
+            self._font(size + 1, bold=False)  # another size first: a font that is set already is not written here
             text = f"{label}, page {number} of {count}"
             self.write(RIGHT - self.wide(text, size), BOTTOM + 3, [text], size, ink=SOFT)
+            if number > 1:
+                self.write(LEFT, TOP, self.lines(header, RIGHT - LEFT, size)[:1], size, bold=True)
 
     def printed(self) -> bytes:
         """Give the document."""

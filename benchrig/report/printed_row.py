@@ -10,7 +10,7 @@ from benchrig.report.flow import Block
 from benchrig.report.lettering import NO_BREAK
 from benchrig.report.press import BLACK, HAIR, Ink, Press, leading
 
-SIZE: Final = 6.4
+SIZE: Final = 6.2
 """Points of the letters in a table."""
 _HEAVY: Final = 0.45
 _FINE: Final = 0.1
@@ -18,7 +18,7 @@ _FINE: Final = 0.1
 _BOX: Final = 2.0
 _SPACE: Final = 1.0
 """mm between words and what follows them."""
-_PAD: Final = 0.5
+_PAD: Final = 0.32
 """mm above and below the letters of a row."""
 _GUTTER: Final = 1.5
 """mm between two cells of a row."""

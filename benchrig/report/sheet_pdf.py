@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
 from benchrig.outcome import Finding, Outcome
 from benchrig.report.flow import Block, Flow
+from benchrig.report.lettering import shorten
 from benchrig.report.marks import MARKS, SEVERITY
 from benchrig.report.press import BLACK, INKS, LEFT, RIGHT, SOFT, WHITE, Ink, Press, leading
 from benchrig.report.printed_row import SIZE, Cell, laid_row
@@ -16,15 +18,17 @@ from benchrig.report.sheet_content import OpenPoint, Section, Sheet, SignPlace, 
 
 MOST_SIGNS: Final = 8
 """Columns of sign places that the width of a page holds."""
-_BODY: Final = 7.2
+_BODY: Final = 7.0
 _HEADING: Final = 8.2
 _PAD: Final = 0.5
 """mm above and below the letters of a point."""
-_TOGETHER: Final = 20
-"""Rows of a section that are never parted; a longer one may go on in the next column."""
+_TOGETHER: Final = 6
+"""Rows of a section that are never parted; a longer one may go on in the next column, two rows at least."""
+_NAME: Final = 60
+"""Letters of the airframe's name above later pages."""
 _GAP: Final = 6.0
 """mm between the two columns of sections."""
-_SHARES: Final = (0.305, 0.28, 0.26, 0.155)
+_SHARES: Final = (0.335, 0.27, 0.245, 0.15)
 """Of a section's width, for what, declared, measured and outcome."""
 _BLOCKS: Final[dict[str, Ink]] = {"agrees": (0, 114, 178), "differs": (213, 94, 0), "open": SOFT, "none": SOFT}
 
@@ -45,12 +49,14 @@ def sheet_pdf(sheet: Sheet, made: datetime) -> bytes:
     """
     with Press(f"{MARKS[sheet.outcome].word}: {sheet.name}, bench sheet", made) as press:
         _set(sheet, press)
-        press.number_pages(sheet.name, SIZE)
+        mark = MARKS[sheet.outcome]
+        header = f"{mark.sign} {mark.word}: {shorten(sheet.name, _NAME)}, SHA-256 {sheet.digest}"
+        press.number_pages(sheet.name, SIZE, header)
         return press.printed()
 
 
 def _set(sheet: Sheet, press: Press) -> None:
-    flow = Flow(press)
+    flow = Flow(press, header=leading(SIZE) + 2)
     flow.full([*_head(sheet, press), *_cautions(sheet.cautions, press)])
     flow.skip(2)
     flow.full([_verdict(sheet, press)])
@@ -172,12 +178,15 @@ def _sections(sections: Sequence[Section], press: Press) -> Iterator[Block]:
     width = (RIGHT - LEFT - _GAP) / 2
     widths = [share * width for share in _SHARES]
     for section in sections:
-        together = len(section.rows) <= _TOGETHER
+        count = len(section.rows)
+        again = _title(press, f"{section.title}, continued", widths)
         yield _title(press, section.title, widths)
         for place, row in enumerate(section.rows):
             cells = [Cell(row.name, bold=True), Cell(row.declared), Cell(row.measured), _outcome(row.outcome)]
-            yield laid_row(press, cells, widths, heavy=place == 0, keeps=together)
-        yield Block(1.2, _nothing)
+            keeps = count <= _TOGETHER or place in {0, count - 2, count - 1}
+            laid = laid_row(press, cells, widths, heavy=place == 0, keeps=keeps)
+            yield laid if place in {0, 1, count - 1} else replace(laid, head=again)
+        yield Block(0.8, _nothing)
 
 
 def _title(press: Press, title: str, widths: Sequence[float]) -> Block:
@@ -219,7 +228,7 @@ def _signs(table: SignTable, press: Press) -> Iterator[Block]:
         for row in block.rows:
             cells = [Cell(row.motion, bold=True), Cell(row.rate), *map(_place, row.places)]
             yield laid_row(press, cells, widths, keeps=row is not block.rows[-1])
-        yield Block(1.2, _nothing)
+        yield Block(0.8, _nothing)
     key = f"{SIGNS_KEY} = as declared, ≠ not as declared, ? not shown. {TICK}"
     yield _paragraph(press, key, SIZE, ink=SOFT)
 
@@ -240,10 +249,10 @@ def _sources(sources: Iterable[tuple[str, str]], press: Press) -> Iterator[Block
 
 def _done(press: Press) -> Block:
     def draw(x: float, y: float) -> None:
-        foot = y + 7
+        foot = y + 6
         press.rule(x, foot, x + 110, ink=BLACK)
         press.rule(x + 120, foot, RIGHT, ink=BLACK)
         press.write(x, foot + 0.6, ["Done by"], SIZE, ink=SOFT)
         press.write(x + 120, foot + 0.6, ["Date"], SIZE, ink=SOFT)
 
-    return Block(11, draw)
+    return Block(10, draw)

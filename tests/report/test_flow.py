@@ -23,8 +23,8 @@ def setting(press):
     """Give a flow, and where each block came to stand: page, x, y."""
     placed = []
 
-    def block(name, height, *, keeps=False):
-        return Block(height, lambda x, y: placed.append((name, pages[0], round(x, 3), round(y, 3))), keeps)
+    def block(name, height, *, keeps=False, head=None):
+        return Block(height, lambda x, y: placed.append((name, pages[0], round(x, 3), round(y, 3))), keeps, head)
 
     pages = [1]
     turn = press.page
@@ -48,6 +48,22 @@ def test_what_does_not_fit_goes_to_the_next_page_with_its_heading(setting):
     flow, block, placed = setting
     flow.full([block("a", BOTTOM - TOP - 20), block("heading", 10.0, keeps=True), block("row", 15.0)])
     assert [(name, page) for name, page, *_ in placed] == [("a", 1), ("heading", 2), ("row", 2)]
+
+
+def test_a_block_that_begins_a_column_has_its_head_above_it_once_more(setting):
+    flow, block, placed = setting
+    again = block("head", 4.0)
+    flow.columns([block(name, 10.0, head=again if name in "bcd" else None) for name in "abcd"], GAP)
+    second = round(LEFT + (RIGHT - LEFT + GAP) / 2, 3)
+    assert [name for name, *_ in placed] == ["a", "b", "head", "c", "d"]
+    assert placed[2][2:] == (second, TOP)
+    assert placed[3][2:] == (second, TOP + 4)
+
+
+def test_later_pages_leave_room_for_a_header(press):
+    flow, tops = Flow(press, header=5.0), []
+    flow.full([Block(BOTTOM - TOP, lambda _, y: tops.append(y)), Block(30.0, lambda _, y: tops.append(y))])
+    assert tops == [TOP, TOP + 5]
 
 
 def test_what_is_taller_than_a_page_is_set_all_the_same(setting):

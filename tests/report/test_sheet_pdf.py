@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -10,8 +11,9 @@ import records
 import sheets
 
 from benchrig.outcome import Outcome
-from benchrig.report.press import BOTTOM, RIGHT, TOP, Press, leading
+from benchrig.report.press import BOTTOM, LEFT, RIGHT, TOP, Press, leading
 from benchrig.report.sheet import bench_sheet
+from benchrig.report.sheet_content import Row, Section
 from benchrig.report.sheet_pdf import sheet_pdf
 
 MADE = datetime(2026, 11, 25, 10, tzinfo=UTC)
@@ -74,6 +76,31 @@ def test_a_longer_sheet_flows_on_and_its_pages_are_numbered(printed):
     assert count > 1
     feet = [line for *_, line, _ in written if ", page " in line]
     assert feet == [f"Albatross, page {number} of {count}" for number in range(1, count + 1)]
+
+
+def test_later_pages_begin_with_verdict_airframe_and_digest(printed):
+    document, written = printed["many"]
+    headers = [line for *_, line, _ in written if line.startswith("? NOT SHOWN: Albatross, SHA-256 ")]
+    assert headers == [f"? NOT SHOWN: Albatross, SHA-256 {records.DIGEST[::-1]}"] * (pages(document) - 1)
+
+
+def test_a_section_that_goes_on_in_the_next_column_is_headed_again(printed):
+    _, written = printed["many"]
+    assert any(line == "Actuators, continued" for *_, line, _ in written)
+    first = [x for page, x, _, line, _ in written if line == "Actuators"]
+    assert len(first) == 1
+
+
+@pytest.mark.parametrize("parted", [5, 9, 16])
+def test_columns_of_sections_end_at_about_one_height(parted):
+    """Sections of unlike length, and each row set on one line, must not leave one column half empty."""
+    rows = tuple(Row(f"row {k}", "1 mm", "1 mm", Outcome.PASS) for k in range(32))
+    parts = (Section("First", rows[:parted]), Section("Second", rows[parted:]))
+    _, written = setting(replace(sheets.bare(), sections=parts))
+    middle = (LEFT + RIGHT) / 2
+    lowest = [max(y for _, x, y, line, _ in written if line.startswith("row ") and (x < middle) is left)
+              for left in (True, False)]  # fmt: skip
+    assert abs(lowest[0] - lowest[1]) < 9
 
 
 @pytest.mark.parametrize("name", sheets.ALL)
