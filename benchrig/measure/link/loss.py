@@ -31,7 +31,7 @@ def loss_quantities(airframe: Airframe, cuts: Sequence[Cut], channels: Mapping[s
     for actuator in airframe.actuators:
         yield _place(actuator, airframe, cuts, channels.get(actuator.name))
         time = time_of(actuator.name, cuts)
-        yield _time(f"{actuator.name}, time until it is there", time, airframe)
+        yield _time(actuator, time, airframe)
         back = _back(actuator.name, cuts)
         yield Quantity(f"{actuator.name}, time until it is back", back.value, back.uncertainty, "s", back.reason)
 
@@ -155,11 +155,13 @@ def _time_in(cut: Cut, going: Going) -> Estimate:
     return Estimate(took, cut.lost_at.uncertainty, cut.lost_at.reason)
 
 
-def _time(name: str, time: Estimate, airframe: Airframe) -> Quantity:
-    limit = None if airframe.link_loss is None else airframe.link_loss.after
+def _time(actuator: Actuator, time: Estimate, airframe: Airframe) -> Quantity:
+    name, loss = f"{actuator.name}, time until it is there", airframe.link_loss
+    limit = None if loss is None else loss.after
     if limit is None or time.value is None or time.uncertainty is None:
-        # one that need not move has no time, and lacks nothing
-        return Quantity(name, time.value, time.uncertainty, "s", time.reason, limit)
+        # one that stays, or of which nothing was declared, need not move: it has no time, and lacks nothing
+        declared = None if loss is None or loss.goes_to.get(actuator.name) is None else limit
+        return Quantity(name, time.value, time.uncertainty, "s", time.reason, declared)
     margin = DEVIATIONS * time.uncertainty
     early, late = time.value + margin <= limit, time.value - margin > limit
     outcome = Outcome.PASS if early else Outcome.FAIL if late else Outcome.NOT_SHOWN

@@ -77,6 +77,19 @@ def test_a_channel_that_goes_to_the_wrong_place_fails_alone(heron, name, program
     assert found.outcome is Outcome.FAIL
 
 
+def test_only_the_time_of_what_was_declared_to_move_counts_as_declared(tmp_path):
+    named = '\n[link_loss]\nafter_s = 1.5\ngoes_to_us = { s0 = 1400, s1 = "stays" }\n'
+    rig = read(tmp_path, helicopter((0, 120, 240), extra=TAIL + named, each="centre_us = 1520\n"))
+    found = measured(rig, right_programs() | {"s0": cut((1520, None, 1520)), "s2": cut((1520, None, 1520))})
+    times = {name: value(found, f"{name}, time until it is there") for name in ("s0", "s1", "s2", "tail")}
+    assert times["s1"].value is times["s2"].value is None
+    assert {name: time.declared for name, time in times.items() if time.value is None} == {
+        "s0": 1.5,
+        "s1": None,
+        "s2": None,
+    }
+
+
 def test_a_late_receiver_fails(heron):
     found = measured(heron, right_programs() | {"s0": cut((1520, 1400, 1520), delay=3.0)})
     assert codes(found) == ["link-loss-late"]
