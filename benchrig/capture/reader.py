@@ -95,6 +95,7 @@ def _recording(described: Manifest, clock: Clock, sha256: str) -> Recording:
         manifest=described.file.path,
         sha256=sha256,
         history=history,
+        blank_pulses=frozenset(described.actuators) - frozenset(pulses),
     )
 
 

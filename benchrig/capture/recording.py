@@ -87,6 +87,8 @@ class Recording:
     stream, manifest : Path
     sha256 : str
         Of the stream's bytes followed by the manifest's bytes.
+    blank_pulses : frozenset of actuator name
+        Whose column is named and holds no pulse in any row.
     history : tuple of str
         What was done to the data on the way in, in words ("2 rows of a truncated last line left out").
     """
@@ -112,6 +114,7 @@ class Recording:
     manifest: Path
     sha256: str
     history: tuple[str, ...]
+    blank_pulses: frozenset[str] = frozenset()
 
     @property
     def rate(self) -> float:

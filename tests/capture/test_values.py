@@ -180,6 +180,15 @@ def test_pulses_of_length_zero_are_no_pulses(samples, capture):
     recording = read_capture(capture(samples, columns=PULSES))
     assert recording.pulses["front"].time[0] == pytest.approx(0.25)
     assert recording.history == ("pulses of front: 100 of length zero left out",)
+    assert recording.blank_pulses == frozenset()
+
+
+@pytest.mark.parametrize("nothing", [0.0, np.nan])
+def test_a_named_column_without_a_single_pulse_is_told_from_one_that_is_not_named(nothing, samples, capture):
+    samples["ch1"] = np.full(400, nothing)
+    recording = read_capture(capture(samples, columns=PULSES))
+    assert "front" not in recording.pulses
+    assert recording.blank_pulses == {"front"}
 
 
 def test_an_actuator_without_any_pulse_is_left_out_and_noted(samples, capture):

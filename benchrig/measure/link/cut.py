@@ -13,6 +13,11 @@ from benchrig.measure.pulses.collective import span_of
 from benchrig.measure.pulses.estimate import Estimate, unknown
 from benchrig.measure.pulses.steps import SLOPPINESS, Hold, Move, Steps
 
+PROMPTED: Final = "by the prompt, which is a person's"
+STOPPED: Final = "from when the commands stopped"
+UNSTOPPED: Final = "by the prompt, since the recorded commands did not stop"
+"""How the instant of the loss is known."""
+
 _SILENCE: Final = 0.25
 """s without a pulse, from which on a channel counts as silent."""
 
@@ -117,13 +122,13 @@ def _cut(  # noqa: PLR0917 - one time of the recording, and all that was recorde
     end = end if back is None else max(end, back[0])
     goings = {name: g for name, c in channels.items() if (g := _going(c, start, end, back)) is not None}
     stopped = [t for c in commands.values() if (t := _silent_from(c.pulses, start, end)) is not None]
-    prompted = Estimate(off.start, SLOPPINESS / np.sqrt(3.0), "by the prompt, which is a person's")
+    prompted = Estimate(off.start, SLOPPINESS / np.sqrt(3.0), UNSTOPPED if commands else PROMPTED)
     return Cut(
         start=off.start or 0.0,
-        lost_at=Estimate(max(stopped), row / np.sqrt(12.0), "when the commands stopped") if stopped else prompted,
+        lost_at=Estimate(max(stopped), row / np.sqrt(12.0), STOPPED) if stopped else prompted,
         back_at=unknown("no `transmitter on` follows")
         if on is None
-        else Estimate(on.start, SLOPPINESS / np.sqrt(3.0), "by the prompt, which is a person's"),
+        else Estimate(on.start, SLOPPINESS / np.sqrt(3.0), PROMPTED),
         evidence="the commands stopped" if stopped else _evidence(goings),
         still_on="" if stopped else _still_on(goings, channels, commands, (start, end)),
         goings=goings,

@@ -9,6 +9,7 @@ from benchrig.declaration.actuators import Actuator
 from benchrig.declaration.airframe import Airframe
 from benchrig.measure.guard_band import DEVIATIONS, held_against
 from benchrig.measure.link.cut import Cut, Going
+from benchrig.measure.link.thrust import thrust_at_loss
 from benchrig.measure.measurement import Entry, Quantity
 from benchrig.measure.pulses.estimate import Estimate, joined, unknown
 from benchrig.measure.pulses.naming import times
@@ -21,6 +22,14 @@ TOLERANCE: Final = 20e-6
 NEAR: Final = 2 * TOLERANCE
 """s: from closer than this, going there and staying cannot be told apart."""
 
+STAYS: Final = " (declared: stays)"
+"""Behind the name of an actuator that is declared to stay."""
+
+ROUGH: Final = "too rough to tell whether that is in time"
+
+NO_PULSES: Final = "no pulses of it were recorded"
+
+_STOPPED: Final = "its pulses stopped"
 _ENOUGH: Final = 3e-6  # s: a value less sure than this is no line for the airframe file
 
 Judged = tuple[Outcome, str]
@@ -31,19 +40,19 @@ def loss_quantities(airframe: Airframe, cuts: Sequence[Cut], channels: Mapping[s
     for actuator in airframe.actuators:
         yield _place(actuator, airframe, cuts, channels.get(actuator.name))
         time = time_of(actuator.name, cuts)
-        yield _time(actuator, time, airframe)
+        yield _time(f"{actuator.name}, time until it is there", time, _limit(actuator, airframe))
         back = _back(actuator.name, cuts)
         yield Quantity(f"{actuator.name}, time until it is back", back.value, back.uncertainty, "s", back.reason)
 
 
 def loss_entries(airframe: Airframe, cuts: Sequence[Cut], channels: Mapping[str, Steps]) -> Iterator[Entry]:
-    """Give a line for every actuator of which nothing was declared, where it is sure what it does."""
+    """Give a line for every actuator of which nothing was declared, where it is sure and safe what it does."""
     for actuator in airframe.actuators:
         if airframe.link_loss is not None and actuator.name in airframe.link_loss.goes_to:
             continue
         shown = [g for _, g in _shown(actuator.name, cuts)]
         channel = channels.get(actuator.name)
-        if not shown or channel is None:
+        if not shown or channel is None or thrust_at_loss(actuator, cuts, channel):
             continue
         settled = [g for g in shown if g.moves and g.after.uncertainty < _ENOUGH]
         table = ("link_loss", "goes_to_us")
@@ -56,7 +65,7 @@ def loss_entries(airframe: Airframe, cuts: Sequence[Cut], channels: Mapping[str,
 
 def time_of(name: str, cuts: Sequence[Cut]) -> Estimate:
     """Give the time from the loss of the link until an actuator is where it goes, s: the longest, for it is a limit."""
-    return _longest([_time_in(cut, going) for cut, going in _shown(name, cuts)])
+    return _longest([*(_time_in(cut, going) for cut, going in _shown(name, cuts)), *_stopped(name, cuts)])
 
 
 def _longest(times: Sequence[Estimate]) -> Estimate:
@@ -85,7 +94,8 @@ def _in_one(actuator: Actuator, declared: float | None, cut: Cut, going: Going, 
     if doubt:
         return Outcome.NOT_SHOWN, doubt
     if going.is_silent:
-        return Outcome.FAIL, "its pulses stop, so nothing holds the servo"
+        left = "tells the motor what to do" if actuator.drives == "rotor" else "holds the servo"
+        return Outcome.FAIL, f"its pulses stop, so nothing {left}"
     target = going.before.value if declared is None else declared
     outcome = held_against(going.after.value, going.after.uncertainty, target, TOLERANCE)
     went = f"it goes to {going.after.value * 1e6:.0f} µs" if going.moves else "it stays where it was"
@@ -120,28 +130,46 @@ def _shown(name: str, cuts: Sequence[Cut]) -> list[tuple[Cut, Going]]:
 
 def _place(actuator: Actuator, airframe: Airframe, cuts: Sequence[Cut], channel: Steps | None) -> Quantity:
     name = f"{actuator.name}, when the link is lost"
+    loss = airframe.link_loss
+    is_free = loss is None or actuator.name not in loss.goes_to
+    if loss is not None and not is_free and loss.goes_to[actuator.name] is None:
+        name += STAYS  # no number says so
     if channel is None:
         return Quantity(
-            name, None, None, "us", "no pulses of it were recorded", outcome=_unless_free(actuator, airframe)
+            name, None, None, "us", NO_PULSES, outcome=Outcome.NOT_APPLICABLE if is_free else Outcome.NOT_SHOWN
         )
     shown = _shown(actuator.name, cuts)
     places = [Estimate(g.after.value, g.after.uncertainty) for _, g in shown]
     place = joined(places, "") if places else unknown("")
-    loss = airframe.link_loss
-    if loss is None or actuator.name not in loss.goes_to:
-        reasons = [_doubt(cut, cut.goings[actuator.name]) for cut in cuts if actuator.name in cut.goings]
-        reason = next((r for r in reasons if r), "" if places else "the transmitter was never switched off")
-        return Quantity(name, _us(place.value), _us(place.uncertainty), "us", reason)
-    declared = loss.goes_to[actuator.name]
+    declared = None if loss is None else loss.goes_to.get(actuator.name)
+    thrust = thrust_at_loss(actuator, cuts, channel)
+    if thrust:
+        found = (_us(place.value), _us(place.uncertainty), "us", thrust, _us(declared), Outcome.FAIL)
+        return Quantity(name, *found, limit="no more thrust than at rest or before, whatever is declared")
+    if is_free:
+        return Quantity(name, _us(place.value), _us(place.uncertainty), "us", _why_free(actuator, cuts, places))
     outcome, reason = judge_place(actuator, declared, cuts, channel)
     goal = "where it stood" if declared is None else f"{declared * 1e6:.0f} µs"
     limit = f"within {TOLERANCE * 1e6:.0f} µs of {goal}, by {DEVIATIONS:.0f} standard deviations"
     return Quantity(name, _us(place.value), _us(place.uncertainty), "us", reason, _us(declared), outcome, limit)
 
 
-def _unless_free(actuator: Actuator, airframe: Airframe) -> Outcome:
+def _why_free(actuator: Actuator, cuts: Sequence[Cut], places: Sequence[Estimate]) -> str:
+    """Say why nothing is told of an actuator of which nothing is declared; empty where it is."""
+    going = [(cut, cut.goings[actuator.name]) for cut in cuts if actuator.name in cut.goings]
+    reasons = [_doubt(cut, g) or (_STOPPED if g.is_silent else "") for cut, g in going]
+    return next((r for r in reasons if r), "" if places else "the transmitter was never switched off")
+
+
+def _limit(actuator: Actuator, airframe: Airframe) -> float | None:
+    """Give by when an actuator must be where it goes, s; None where no goal or no time is declared for it."""
     loss = airframe.link_loss
-    return Outcome.NOT_APPLICABLE if loss is None or actuator.name not in loss.goes_to else Outcome.NOT_SHOWN
+    return loss.after if loss is not None and loss.goes_to.get(actuator.name) is not None else None
+
+
+def _stopped(name: str, cuts: Sequence[Cut]) -> list[Estimate]:
+    silent = [cut for cut in cuts if name in cut.goings and cut.goings[name].is_silent]
+    return [unknown(_STOPPED) for cut in silent if not _doubt(cut, cut.goings[name])]
 
 
 def _time_in(cut: Cut, going: Going) -> Estimate:
@@ -155,19 +183,14 @@ def _time_in(cut: Cut, going: Going) -> Estimate:
     return Estimate(took, cut.lost_at.uncertainty, cut.lost_at.reason)
 
 
-def _time(actuator: Actuator, time: Estimate, airframe: Airframe) -> Quantity:
-    name, loss = f"{actuator.name}, time until it is there", airframe.link_loss
-    limit = None if loss is None else loss.after
+def _time(name: str, time: Estimate, limit: float | None) -> Quantity:
     if limit is None or time.value is None or time.uncertainty is None:
         # one that stays, or of which nothing was declared, need not move: it has no time, and lacks nothing
-        declared = None if loss is None or loss.goes_to.get(actuator.name) is None else limit
-        return Quantity(name, time.value, time.uncertainty, "s", time.reason, declared)
+        return Quantity(name, time.value, time.uncertainty, "s", time.reason, limit)
     margin = DEVIATIONS * time.uncertainty
     early, late = time.value + margin <= limit, time.value - margin > limit
     outcome = Outcome.PASS if early else Outcome.FAIL if late else Outcome.NOT_SHOWN
-    reason = (
-        "" if early or late else "the prompt's time is too rough: record the commands too, which stop with the link"
-    )
+    reason = "" if early or late else f"{time.reason}: {ROUGH}"
     return Quantity(name, time.value, time.uncertainty, "s", reason, limit, outcome, f"at the latest after {limit:g} s")
 
 
@@ -182,7 +205,7 @@ def _back(name: str, cuts: Sequence[Cut]) -> Estimate:
             took = going.back.after.start - cut.back_at.value
             early = unknown("it was back before the prompt says so")
             times.append(early if took < 0 else Estimate(took, cut.back_at.uncertainty))
-    return joined(times, "no loss of the link is shown")
+    return joined([*times, *_stopped(name, cuts)], "no loss of the link is shown")
 
 
 def part_of(quantities: Sequence[Quantity]) -> Outcome:

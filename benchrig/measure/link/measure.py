@@ -19,8 +19,9 @@ from benchrig.measure.link.figures import link_figures
 from benchrig.measure.link.loss import NEAR, TOLERANCE, loss_entries, loss_quantities
 from benchrig.measure.link.switch import SAME, Switch, labels_of, switch_faults, switch_quantities, switches_of
 from benchrig.measure.measurement import Evidence, Measurement, Quantity
+from benchrig.measure.pulses.missing import missing_pulses
 from benchrig.measure.pulses.steps import SHORTEST_HOLD, SLOPPINESS, Steps, take_apart
-from benchrig.outcome import Finding, gravest_first
+from benchrig.outcome import Finding, Outcome, gravest_first
 
 MOTOR: Final = (
     "A motor may start when the link is lost or restored: take propellers and blades off, or disconnect the motor, "
@@ -64,6 +65,8 @@ def measure_link(airframe: Airframe, recording: Recording) -> Measurement:
     link = _take_apart(airframe, recording)
     tried = link.cuts or airframe.link_loss is not None
     losses = tuple(loss_quantities(airframe, link.cuts, link.channels)) if tried else ()
+    findings = gravest_first(_findings(airframe, recording, link, losses))
+    failed = any(f.severity == "fail" for f in findings) or any(q.outcome is Outcome.FAIL for q in losses)
     return Measurement(
         kind="link",
         title="Switches and the lost link",
@@ -71,10 +74,11 @@ def measure_link(airframe: Airframe, recording: Recording) -> Measurement:
         airframe=Evidence(airframe.source.file, airframe.source.sha256),
         evidence=(Evidence(recording.manifest, recording.sha256),),
         quantities=(*losses, *(q for switch in link.switches for q in switch_quantities(switch))),
-        findings=gravest_first(_findings(airframe, recording, link, losses)),
+        findings=findings,
         figures=tuple(link_figures(recording.prompts, link.cuts, link.switches, link.channels)),
-        entries=tuple(loss_entries(airframe, link.cuts, link.channels)),
-        unknown=_unknown(link),
+        # what fails must not be made right by declaring it
+        entries=() if failed else tuple(loss_entries(airframe, link.cuts, link.channels)),
+        unknown=_unknown(link, failed=failed),
         method=_method(),
         cautions=(MOTOR, *ENERGISED),
         software={"benchrig": __version__},
@@ -97,26 +101,24 @@ def _take_apart(airframe: Airframe, recording: Recording) -> _Link:
 
 def _findings(airframe: Airframe, recording: Recording, link: _Link, losses: Sequence[Quantity]) -> list[Finding]:
     return [
-        *loss_faults(airframe, link.cuts, losses),
+        *missing_pulses(airframe, recording),
+        *loss_faults(airframe, link.cuts, losses, link.channels),
         *travel_faults(airframe, link.channels, recording.prompts),
         *switch_faults(link.switches, link.labels, tuple(link.channels)),
-        *_nothing_done(airframe, link),
+        *_nothing_done(link),
     ]
 
 
-def _nothing_done(airframe: Airframe, link: _Link) -> Iterator[Finding]:
-    missing = [a.name for a in airframe.actuators if a.name not in link.channels]
-    if missing:
-        fix = "Name the column of each under [columns.actuators] in the manifest."
-        yield Finding("pulses-missing", "not shown", f"No pulses of {', '.join(missing)} were recorded.", fix)
+def _nothing_done(link: _Link) -> Iterator[Finding]:
     if not link.cuts:
         text = "The transmitter was never switched off" + ("." if link.labels else ", and no switch was flipped.")
         fix = "Record the motions `transmitter off` and `transmitter on`, three seconds each."
         yield Finding("link-not-tried", "not shown", text, fix)
 
 
-def _unknown(link: _Link) -> tuple[str, ...]:
-    told = ["At what distance or under what disturbance the link is lost: a bench shows only what follows."]
+def _unknown(link: _Link, *, failed: bool) -> tuple[str, ...]:
+    told = ["Lines for the airframe file: none is given while something fails."] if failed else []
+    told += ["At what distance or under what disturbance the link is lost: a bench shows only what follows."]
     if link.cuts and not link.commands:
         told.append(
             "The instant of the loss, but for the prompt's half second: record the receiver's channels as commands, "
@@ -135,6 +137,8 @@ def _method() -> tuple[str, ...]:
         "A channel that goes on moving, or follows a command, shows that the transmitter was never off.",
         f"Prompt times are a person's: good to {SLOPPINESS} s.",
         f"A channel must be within {near} of where it should go by {DEVIATIONS:.0f} standard deviations, {practice}.",
+        "A motor that gives more thrust while the link is lost than at rest or before fails, whatever is declared.",
+        "Its rest is `centre_us`, else `lowest_us`, else the least at which it stood in the recording.",
         f"It must have come from {NEAR * 1e6:.0f} µs away or more: else going there and staying look alike.",
         f"Places within {same} are one position of a switch, {practice}.",
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from pulse_trains import TAIL, Output, codes, helicopter, plane, read, recording, value
 
@@ -48,7 +50,7 @@ def test_a_right_receiver_passes(heron):
     assert found.outcome is Outcome.PASS
     assert codes(found) == []
     assert value(found, "s0, when the link is lost").value == pytest.approx(1400, abs=1)
-    assert value(found, "s1, when the link is lost").value == pytest.approx(1700, abs=1)
+    assert value(found, "s1, when the link is lost (declared: stays)").value == pytest.approx(1700, abs=1)
     time = value(found, "s0, time until it is there")
     assert abs(time.value - 0.5) < 3 * time.uncertainty
     assert time.uncertainty == pytest.approx(0.29, abs=0.01)
@@ -100,7 +102,9 @@ def test_a_time_that_the_prompt_is_too_rough_for_is_not_shown(heron):
     found = measured(heron, right_programs() | {"s0": cut((1520, 1400, 1520), delay=1.4)})
     time = value(found, "s0, time until it is there")
     assert time.outcome is Outcome.NOT_SHOWN
-    assert "record the commands too" in time.reason
+    assert time.reason == "by the prompt, which is a person's: too rough to tell whether that is in time"
+    (finding,) = found.findings
+    assert finding.fix.startswith("Record the receiver's channels too, as [columns.commands]")
 
 
 def test_commands_that_stop_tell_the_instant_of_the_loss(heron):
@@ -121,7 +125,7 @@ def test_a_channel_that_stood_where_it_should_go_shows_nothing(heron):
 
 def test_a_channel_that_stays_at_its_centre_shows_nothing_of_staying(heron):
     found = measured(heron, right_programs() | {"s1": [(0.0, 1520)]})
-    quantity = value(found, "s1, when the link is lost")
+    quantity = value(found, "s1, when the link is lost (declared: stays)")
     assert quantity.outcome is Outcome.NOT_SHOWN
     assert "staying and going there look alike" in quantity.reason
 
@@ -148,13 +152,105 @@ def test_lines_are_given_for_what_was_not_declared(tmp_path):
     assert measured(again, programs).outcome is Outcome.PASS
 
 
-def test_a_rotor_that_speeds_up_at_loss_fails_though_nothing_is_declared(tmp_path):
-    text = '[airframe]\nname = "Gnat"\nkind = "other"\n[sensor]\naxes = { x = "forward", y = "right" }\n'
-    text += '[[actuator]]\nname = "motor"\ndrives = "rotor"\nlonger_pulse = "more thrust"\nturns = "clockwise"\n'
-    rig = read(tmp_path, text + "position_mm = { forward = 10 }\n")
-    found = measured(rig, {"motor": cut((1050, 1500, 1050), held=1200)})
-    assert codes(found)[0] == "link-loss-more-thrust"
+GNAT = """[airframe]
+name = "Gnat"
+kind = "other"
+[sensor]
+axes = { x = "forward", y = "right" }
+[[actuator]]
+name = "motor"
+drives = "rotor"
+longer_pulse = "more thrust"
+turns = "clockwise"
+position_mm = { forward = 10 }
+"""
+
+
+@pytest.mark.parametrize("declared", ["", '"stays"', "1500", "1100", "1300"])
+@pytest.mark.parametrize("centre", ["", "centre_us = 1050\n", "lowest_us = 1050\n"])
+@pytest.mark.parametrize(
+    ("after", "said"),
+    [
+        (1500, "it goes to more thrust, from 1200 to 1500 µs"),
+        (1100, "it goes to 1100 µs, more thrust than at its rest, 1050 µs"),
+        (None, "it runs on at 1200 µs, more thrust than at its rest, 1050 µs"),
+    ],
+)
+def test_a_motor_with_more_thrust_at_loss_fails_whatever_is_declared(tmp_path, declared, centre, after, said):
+    loss = f"\n[link_loss]\ngoes_to_us = {{ motor = {declared} }}\n" if declared else ""
+    found = measured(read(tmp_path, GNAT + centre + loss), {"motor": cut((1050, after, 1050), held=1200)})
     assert found.outcome is Outcome.FAIL
+    assert [f.code for f in found.findings if f.severity == "fail"] == ["link-loss-more-thrust"]
+    assert found.findings[0].text == f"Actuator motor: when the link is lost {said}."
+    assert found.entries == ()
+
+
+def test_a_motor_that_stops_when_the_link_is_lost_passes_as_declared(tmp_path):
+    loss = "\n[link_loss]\ngoes_to_us = { motor = 1050 }\n"
+    found = measured(read(tmp_path, GNAT + loss), {"motor": cut((1050, 1050, 1150), held=1200)})
+    assert (found.outcome, codes(found)) == (Outcome.PASS, [])
+
+
+@pytest.mark.parametrize(("word", "after"), [("more thrust", 900), ("less thrust", 620)])
+def test_a_tail_rotor_that_is_declared_by_thrust_fails_when_it_goes_to_more(tmp_path, word, after):
+    tail = TAIL.replace("nose left", word) + "centre_us = 760\n"
+    rig = read(
+        tmp_path, helicopter((0, 120, 240), extra=tail + LOSS.replace("760", str(after)), each="centre_us = 1520\n")
+    )
+    found = measured(rig, right_programs() | {"tail": cut((760, after, 760), held=760)})
+    assert codes(found) == ["link-loss-more-thrust"]
+
+
+def test_nothing_that_fails_is_offered_as_a_line_and_nothing_says_that_nothing_was_judged(tmp_path):
+    more = '[[actuator]]\nname = "rudder"\ndrives = "rudder"\nlonger_pulse = "trailing edge left"\n'
+    rig = read(tmp_path, GNAT + more)
+    found = measured(rig, {"motor": cut((1050, 1500, 1050), held=1200), "rudder": cut((1500, 1400, 1500))})
+    assert found.outcome is Outcome.FAIL
+    assert found.entries == ()
+    assert "Lines for the airframe file: none is given while something fails." in found.unknown
+    assert not any("judged" in f.text or "lines below" in f.fix for f in found.findings)
+
+
+def test_a_motor_whose_pulses_stop_is_not_called_a_servo(tmp_path):
+    loss = "\n[link_loss]\ngoes_to_us = { motor = 1050 }\n"
+    found = measured(
+        read(tmp_path, GNAT + loss), {"motor": cut((1050, None, 1050), held=1200)}, silent={"motor": [(4.2, 8.3)]}
+    )
+    assert "its pulses stop, so nothing tells the motor what to do" in found.findings[0].text
+    assert {value(found, f"motor, time until it is {where}").reason for where in ("there", "back")} == {
+        "its pulses stopped"
+    }
+
+
+def test_only_what_has_a_goal_is_held_against_the_time(tmp_path):
+    loss = "\n[link_loss]\nafter_s = 1.5\ngoes_to_us = { s0 = 1400 }\n"
+    rig = read(tmp_path, helicopter((0, 120, 240), extra=loss, each="centre_us = 1520\n"))
+    programs = {name: p for name, p in right_programs().items() if name != "tail"}
+    found = measured(rig, programs | {"s2": cut((1520, 1520, 1520), delay=3.0)})
+    assert "link-loss-late" not in codes(found)
+    times = {name: value(found, f"{name}, time until it is there") for name in ("s0", "s2")}
+    assert (times["s0"].declared, times["s2"].declared) == (1.5, None)
+    assert times["s2"].outcome is Outcome.NOT_APPLICABLE
+
+
+def test_recorded_commands_that_do_not_stop_are_said_to_be_no_receivers_channels(heron):
+    commands = {"stick": Output([(0.0, 1500)])}
+    found = measured(heron, right_programs() | {"s0": cut((1520, 1400, 1520), delay=1.4)}, commands=commands)
+    (finding,) = found.findings
+    assert "since the recorded commands did not stop: too rough" in finding.text
+    assert "record the receiver's own channels" in finding.fix
+
+
+def test_without_any_pulses_the_first_finding_is_what_is_missing(heron):
+    found = measured(heron, {})
+    assert codes(found)[0] == "pulses-missing"
+    assert "link-not-lost" not in codes(found)
+
+
+def test_columns_that_are_named_and_blank_are_said_to_be_blank(heron):
+    whole = recording({}, (OFF, ON), duration=12.0)
+    found = measure_link(heron, replace(whole, blank_pulses=frozenset({"s0", "s1", "s2", "tail"})))
+    assert found.findings[0].text == "The columns of s0, s1, s2, tail are named, and blank or zero in every row."
 
 
 def test_a_pulse_beyond_the_declared_travel_is_named(tmp_path):
