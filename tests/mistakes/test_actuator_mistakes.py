@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from pulse_trains import Output, codes, helicopter, plane, read, recording, sweep, swept, value, with_collective
 
@@ -96,7 +98,10 @@ def test_the_sweep_of_one_that_moves_another_is_named(plate):
     crossed = {"s0": outputs["s1"], "s1": outputs["s0"], "s2": outputs["s2"]}
     found = measure_actuators(plate(AT_120), recording(crossed, prompts, duration=end, rate=100.0))
     texts = [f.text for f in found.findings if f.code == "sweep-of-another"]
-    assert texts == ["The sweep of s0 left it still and moved s1.", "The sweep of s1 left it still and moved s0."]
+    assert texts == [
+        "The sweep labelled s0 did not move it, and moved s1.",
+        "The sweep labelled s1 did not move it, and moved s0.",
+    ]
     assert value(found, "s0, longest pulse").value is None
     assert value(found, "s2, longest pulse").value == pytest.approx(1920, abs=1)
 
@@ -118,7 +123,9 @@ def test_a_slow_servo_among_the_plates_is_named(plate):
     outputs["s1"].limit = 1400.0
     found = measure_actuators(plate(AT_120), recording(outputs, prompts, duration=end))
     (finding,) = [f for f in found.findings if f.code == "actuator-slow"]
-    assert finding.text.startswith("Actuator s1 takes 0.57 s for its travel, the others of the plate about 0.27 s")
+    assert finding.text.startswith(
+        "Actuator s1 takes 0.57 s for its travel, the other servos of the plate about 0.27 s"
+    )
 
 
 def test_a_stick_moved_the_wrong_way_once_is_a_doubt_and_twice_a_fail(plate):
@@ -167,3 +174,78 @@ def test_a_servo_that_goes_too_far_makes_its_side_higher_at_the_top_and_lower_at
     assert top.value == pytest.approx(share if highest > 1720 else 0.0, abs=0.2)
     assert bottom.value == pytest.approx(-share if lowest < 1320 else 0.0, abs=0.2)
     assert (top if highest > 1720 else bottom).reason.startswith("higher" if highest > 1720 else "lower")
+
+
+def test_looks_that_contradict_each_other_are_said_to_and_no_servo_is_called_still(plate):
+    outputs, prompts, end = swept(servos(3))
+    outputs, prompts, end = with_collective(outputs, prompts, end, dict.fromkeys(servos(3), 200))
+    outputs, prompts, end = with_collective(outputs, prompts, end, {"s0": 200, "s1": -200, "s2": 200})
+    found = measure_actuators(plate(AT_120), recording(outputs, prompts, duration=end, rate=100.0))
+    assert codes(found) == ["collective-not-shown"]
+    assert "Actuator s1 went one way in one look at collective up, and the other way" in found.findings[0].text
+    assert found.outcome is Outcome.NOT_SHOWN
+
+
+@pytest.mark.parametrize(("looks", "said"), [(1, "by one look"), (2, "by two looks")])
+def test_a_sense_says_by_how_many_looks_it_is_shown(plate, looks, said):
+    outputs, prompts, end = swept(servos(3))
+    for _ in range(looks):
+        outputs, prompts, end = with_collective(outputs, prompts, end, dict.fromkeys(servos(3), 200))
+    found = measure_actuators(plate(AT_120), recording(outputs, prompts, duration=end, rate=100.0))
+    lift = value(found, "s0, change at collective up")
+    assert lift.outcome is Outcome.PASS
+    assert lift.limit.endswith(said)
+    assert lift.reason.endswith(said)
+    assert any("one look is one person's word" in line for line in found.unknown) == (looks == 1)
+
+
+def test_a_reversed_servo_leaves_no_lift_to_hold_a_tilt_against(plate):
+    outputs, prompts, end = swept(servos(3))
+    outputs, prompts, end = with_collective(outputs, prompts, end, {"s0": 200, "s1": 200, "s2": -220})
+    found = measure_actuators(plate(AT_120), recording(outputs, prompts, duration=end, rate=100.0))
+    tilt = value(found, "plate, nose side against its middle at collective up")
+    assert (tilt.value, tilt.outcome) == (None, Outcome.NOT_SHOWN)
+    assert "its servos do not all go one way" in tilt.reason
+    assert [f.code for f in found.findings if f.severity == "fail"] == ["actuator-reversed"]
+
+
+def test_pulses_of_twice_the_length_are_a_fail_of_their_own(tmp_path):
+    outputs, prompts, end = swept({"elevator": 1517})
+    double = Output([(when, 2 * width) for when, width in outputs["elevator"].program])
+    found = measure_actuators(
+        read(tmp_path, plane(centre_us=1517)), recording({"elevator": double}, prompts, duration=end)
+    )
+    assert codes(found)[0] == "pulse-length-wrong"
+    assert "Actuator elevator gets pulses of 3034 µs" in found.findings[0].text
+    assert found.findings[0].fix.startswith("Leave the servo unplugged")
+    assert found.outcome is Outcome.FAIL
+    assert found.entries == ()
+
+
+def test_columns_that_are_named_and_blank_are_said_to_be_blank(tmp_path):
+    whole = recording({}, [("sweep", "elevator", 1.8, 3.0)], duration=6.0)
+    found = measure_actuators(read(tmp_path, plane()), replace(whole, blank_pulses=frozenset({"elevator"})))
+    assert found.findings[0].text == "The columns of elevator are named, and blank or zero in every row."
+    assert "Name the column" not in found.findings[0].fix
+    assert value(found, "elevator, centre").reason == "its column is blank or zero in every row"
+
+
+PAIR = """
+[[actuator]]
+name = "{side}"
+drives = "{side} aileron"
+longer_pulse = "trailing edge up"
+"""
+
+
+def test_a_slow_surface_is_held_against_its_like_and_else_against_time(tmp_path):
+    rig = read(tmp_path, plane() + PAIR.format(side="left") + PAIR.format(side="right"))
+    outputs, prompts, end = swept({"elevator": 1500, "left": 1500, "right": 1500}, reach=300)
+    right = measure_actuators(rig, recording(outputs, prompts, duration=end))
+    assert "actuator-slow" not in codes(right)
+    outputs["left"].limit = outputs["elevator"].limit = 1000.0
+    found = measure_actuators(rig, recording(outputs, prompts, duration=end))
+    said = {f.severity: f.text for f in found.findings if f.code == "actuator-slow"}
+    assert said["fail"] == "Actuator left takes 0.60 s for its travel, the other ailerons about 0.20 s."
+    assert said["advice"] == "Actuator elevator takes 0.60 s for its travel; 0.5 s is much already."
+    assert sum(f.code == "actuator-slow" for f in found.findings) == 2

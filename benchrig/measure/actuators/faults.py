@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import Final
-
-import numpy as np
+from collections.abc import Iterator
 
 from benchrig.measure.actuators.quantities import quantities_of
 from benchrig.measure.pulses.channel import Channel
 from benchrig.measure.pulses.naming import called
-from benchrig.measure.pulses.pulse_range import ANALOGUE_PERIOD, WINDOWS, fits_frame, kind_of, lies_within
+from benchrig.measure.pulses.pulse_range import (
+    ANALOGUE_PERIOD,
+    LONGEST_OF_ANY,
+    SHORTEST_OF_ANY,
+    WINDOWS,
+    fits_frame,
+    kind_of,
+    lies_within,
+)
 from benchrig.outcome import Finding, Outcome
-
-SLOW: Final = 1.5
-"""A servo of the plate that takes this many times as long as the others for its travel makes the plate tilt on the way
-(common practice, no published source)."""
-
-_MATES: Final = 2
 
 
 def faults_of(channel: Channel) -> Iterator[Finding]:
@@ -31,24 +30,18 @@ def faults_of(channel: Channel) -> Iterator[Finding]:
     yield from _missing(channel)
 
 
-def slow_ones(channels: Sequence[Channel]) -> Iterator[Finding]:
-    """Name the servos of a plate that are distinctly slower than the others."""
-    plate = [c for c in channels if c.actuator.drives == "swashplate" and c.travel_time.value is not None]
-    for channel in plate:
-        others = [c.travel_time.value or 0.0 for c in plate if c is not channel]
-        took, spread = channel.travel_time.value or 0.0, channel.travel_time.uncertainty or 0.0
-        if len(others) >= _MATES and took - 2 * spread > SLOW * float(np.median(others)):
-            text = (
-                f"{called([channel.actuator.name])} takes {took:.2f} s for its travel, the others of the plate about "
-            )
-            text += f"{float(np.median(others)):.2f} s."
-            fix = "The plate tilts whenever all move. Look for a speed limit on this channel in the unit."
-            yield Finding("actuator-slow", "fail", text, fix)
-
-
 def _kind_faults(channel: Channel) -> Iterator[Finding]:
     """Tell narrow pulses from wide ones: a servo driven by the other kind stands at its stop, or hardly moves."""
     name, declared, found = channel.actuator.name, kind_of(channel.actuator), channel.kind
+    worst = _no_servo_takes(channel)
+    if worst is not None:
+        text = f"{called([name])} gets pulses of {worst * 1e6:.0f} µs; servos and motor controllers take "
+        text += f"{SHORTEST_OF_ANY * 1e6:.0f} to {LONGEST_OF_ANY * 1e6:.0f} µs. Nothing was scaled."
+        fix = "Leave the servo unplugged: it would be driven into its stop, stall and burn. Look at the column's unit "
+        fix += "and at the counter that reads the pulses (one of twice the length is often counted in half "
+        fix += "microseconds); if the number is true, correct the unit's output first."
+        yield Finding("pulse-length-wrong", "fail", text, fix)
+        return
     if declared is not None and found is not None and declared != found:
         middle = (channel.centre.value or channel.lowest.value or 0.0) * 1e6
         text = f"{called([name])} is declared with {declared} pulses and gets {found} ones, about {middle:.0f} µs. "
@@ -67,6 +60,15 @@ def _kind_faults(channel: Channel) -> Iterator[Finding]:
     text = f"{called([name])} goes from {low * 1e6:.0f} to {high * 1e6:.0f} µs; {kind} pulses lie within {window} µs."
     fix = "Look up what the servo takes; beyond that it may stall at its stop. Narrow the travel in the unit."
     yield Finding("pulse-outside-window", "advice", text, fix)
+
+
+def _no_servo_takes(channel: Channel) -> float | None:
+    """Give the centre of a channel, else the place that it holds for longest, where no servo takes such pulses, s."""
+    if channel.steps is None or not channel.steps.holds:
+        return None
+    longest = max(channel.steps.holds, key=lambda hold: hold.end - hold.start)
+    stands = longest.value if channel.centre.value is None else channel.centre.value
+    return None if SHORTEST_OF_ANY <= stands <= LONGEST_OF_ANY else stands
 
 
 def _declared_faults(channel: Channel) -> Iterator[Finding]:
@@ -109,7 +111,7 @@ def _frame_faults(channel: Channel) -> Iterator[Finding]:
 def _missing(channel: Channel) -> Iterator[Finding]:
     name = channel.actuator.name
     if channel.others:
-        text = f"The sweep of {name} left it still and moved {', '.join(channel.others)}."
+        text = f"The sweep labelled {name} did not move it, and moved {', '.join(channel.others)}."
         fix = "Compare the plugs and the names of the columns; or correct the `label` of the sweep."
         yield Finding("sweep-of-another", "not shown", text, fix)
         return

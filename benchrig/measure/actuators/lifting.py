@@ -79,11 +79,18 @@ def level_of(raised: Raise) -> Iterator[Quantity]:
     if pose is None:
         return
     yield Quantity(f"plate, lift {raised.moment}", pose.lift * 1e6, float(pose.uncertainty[0]) * 1e6, "us")
+    as_one = _go_one_way(raised)
     for side, value, spread in (
         ("nose side", pose.nose_up, pose.uncertainty[1]),
         ("right side", pose.right_up, pose.uncertainty[2]),
     ):
-        yield _share(f"plate, {side} against its middle {raised.moment}", value, float(spread), pose)
+        name = f"plate, {side} against its middle {raised.moment}"
+        if as_one:
+            yield _share(name, value, float(spread), pose)
+        else:
+            reason = "its servos do not all go one way, so there is no lift to hold it against"
+            limit = f"below {LARGEST_TILT:.0%} of the lift"
+            yield Quantity(name, None, None, "%", reason, outcome=Outcome.NOT_SHOWN, limit=limit)
     if len(raised.lifts) > ENOUGH:
         spread = float(raised.uncertainties.max())
         yield Quantity(
@@ -102,7 +109,7 @@ def lifting_faults(channels: Sequence[Channel], raises: Sequence[Raise]) -> Iter
     yield from _against_others(plate_of(channels))
     for raised in raises:
         names = [c.actuator.name for c in plate_of(channels)]
-        if (raised.lifts * np.sign(np.median(raised.lifts)) > 0).all():  # else a reversed one is named already
+        if _go_one_way(raised):  # else a reversed one is named already
             yield from _unlevel(raised, names)
 
 
@@ -129,6 +136,10 @@ def _at_end(plate: Sequence[Channel], start: float, sense: int) -> Raise | None:
     return _raise("at the top" if sense > 0 else "at the bottom", plate, np.array(lifts), np.array(spreads))
 
 
+def _go_one_way(raised: Raise) -> bool:
+    return bool((raised.lifts * np.sign(np.median(raised.lifts)) > 0).all())
+
+
 def _share(name: str, value: float, spread: float, pose: PlatePose) -> Quantity:
     limit = f"below {LARGEST_TILT:.0%} of the lift"
     if abs(pose.lift) < _LEAST_LIFT:
@@ -137,7 +148,8 @@ def _share(name: str, value: float, spread: float, pose: PlatePose) -> Quantity:
     # at the bottom the lift is negative, and a side that went further down is lower all the same
     share, spread = value / abs(pose.lift), spread / abs(pose.lift)
     word = "higher" if share > 0 else "lower"
-    reason = f"{word} by {abs(share):.1%} of the lift" if abs(share) > 2 * spread else ""
+    size = f"{abs(share):.1%} of the lift" if abs(share) < 1 else f"{abs(share):.1f} times the lift"
+    reason = f"{word} by {size}" if abs(share) > 2 * spread else ""
     return Quantity(
         name, 100 * share, 100 * spread, "%", reason, outcome=below(share, spread, LARGEST_TILT), limit=limit
     )
@@ -150,7 +162,14 @@ def _against_stick(asked: Sequence[Channel]) -> Iterator[Finding]:
     by_sense: dict[int, list[str]] = {1: [], -1: [], 0: []}
     for channel in asked:
         by_sense[channel.lift.sense if channel.lift is not None else 0].append(channel.actuator.name)
-    up, down, still = by_sense[1], by_sense[-1], by_sense[0]
+    unlike = [c.actuator.name for c in asked if c.lift is not None and c.lift.contradicts]
+    up, down, still = by_sense[1], by_sense[-1], [name for name in by_sense[0] if name not in unlike]
+    if unlike:
+        text = f"{called(unlike)} went one way in one look at collective up, and the other way in another."
+        fix = "In one of them the stick went down, or was no collective: do both again, the stick the way that lifts."
+        yield Finding("collective-not-shown", "not shown", text, fix)
+    if not up and not down and not still:
+        return
     if not up and not down:
         text = f"No channel of {', '.join(still)} moved clearly, and the same way each time, at collective up."
         yield Finding(

@@ -9,24 +9,27 @@ from benchrig import __version__
 from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
 from benchrig.errors import AirframeFileError, CaptureError, Problem
-from benchrig.measure.actuators.faults import SLOW, faults_of, slow_ones
+from benchrig.measure.actuators.faults import faults_of
 from benchrig.measure.actuators.figures import figures_of
 from benchrig.measure.actuators.lifting import (
     LARGEST_MISFIT,
     LARGEST_TILT,
+    Raise,
     level_of,
     lifting_faults,
     plate_of,
     raises_of,
 )
+from benchrig.measure.actuators.pace import LONG, SLOW, slow_ones
 from benchrig.measure.actuators.quantities import CENTRE_TOLERANCE, END_TOLERANCE, entries_of, quantities_of
 from benchrig.measure.measurement import Evidence, Measurement
 from benchrig.measure.pulses.channel import Channel, measure_channels
+from benchrig.measure.pulses.missing import missing_pulses
 from benchrig.measure.pulses.naming import called
 from benchrig.measure.pulses.plate import ENOUGH, lifting_sense
 from benchrig.measure.pulses.pulse_range import WINDOWS
 from benchrig.measure.pulses.steps import SHORTEST_HOLD
-from benchrig.outcome import Finding, gravest_first
+from benchrig.outcome import Finding, Outcome, gravest_first
 
 ENERGISED: Final = (
     "A servo under power moves without warning, with all its force: keep fingers and tools out of links and horns.",
@@ -68,6 +71,8 @@ def measure_actuators(airframe: Airframe, recording: Recording) -> Measurement:
     quantities = [q for channel in channels for q in quantities_of(channel)]
     quantities += [q for raised in raises for q in level_of(raised)]
     four = len(plate_of(channels)) > ENOUGH
+    findings = gravest_first(_findings(airframe, recording, channels, raises))
+    failed = any(f.severity == "fail" for f in findings) or any(q.outcome is Outcome.FAIL for q in quantities)
     return Measurement(
         kind="actuators",
         title="Servos and motors",
@@ -75,10 +80,11 @@ def measure_actuators(airframe: Airframe, recording: Recording) -> Measurement:
         airframe=Evidence(airframe.source.file, airframe.source.sha256),
         evidence=(Evidence(recording.manifest, recording.sha256),),
         quantities=tuple(quantities),
-        findings=gravest_first(_findings(channels, [*lifting_faults(channels, raises)])),
+        findings=findings,
         figures=tuple(figures_of(channels, recording.prompts)),
-        entries=tuple(e for channel in channels for e in entries_of(channel)),
-        unknown=tuple(_unknown(channels, recording)),
+        # what fails must not be made right by declaring it
+        entries=() if failed else tuple(e for channel in channels for e in entries_of(channel)),
+        unknown=tuple(_unknown(channels, recording, failed=failed)),
         method=_method(),
         cautions=(*ENERGISED, _FOUR) if four else ENERGISED,
         software={"benchrig": __version__},
@@ -101,17 +107,21 @@ def require_times(recording: Recording) -> None:
         raise CaptureError(Problem(recording.manifest.name, finding, act=act))
 
 
-def _findings(channels: Sequence[Channel], lifting: Sequence[Finding]) -> list[Finding]:
-    found = [f for channel in channels for f in faults_of(channel)]
-    return [*lifting, *found, *slow_ones(channels), *_nothing_done(channels), *_slow_rows(channels)]
+def _findings(
+    airframe: Airframe, recording: Recording, channels: Sequence[Channel], raises: Sequence[Raise]
+) -> list[Finding]:
+    return [
+        *missing_pulses(airframe, recording),
+        *lifting_faults(channels, raises),
+        *(f for channel in channels for f in faults_of(channel)),
+        *slow_ones(channels),
+        *_nothing_done(channels),
+        *_slow_rows(channels),
+    ]
 
 
 def _nothing_done(channels: Sequence[Channel]) -> Iterator[Finding]:
-    """Name what was declared and neither swept nor recorded."""
-    unrecorded = [c.actuator.name for c in channels if c.steps is None]
-    if unrecorded:
-        fix = "Name the column of each under [columns.actuators] in the manifest."
-        yield Finding("pulses-missing", "not shown", f"No pulses of {', '.join(unrecorded)} were recorded.", fix)
+    """Name what was recorded and never swept."""
     unswept = [c.actuator.name for c in channels if c.steps is not None and not c.sweeps and not c.others]
     if unswept:
         fix = "Move each from its centre to both ends and back, as a motion `sweep` whose label is its name."
@@ -126,13 +136,19 @@ def _slow_rows(channels: Sequence[Channel]) -> Iterator[Finding]:
         yield Finding("recording-too-slow", "advice", text, fix)
 
 
-def _unknown(channels: Sequence[Channel], recording: Recording) -> Iterator[str]:
+def _unknown(channels: Sequence[Channel], recording: Recording, *, failed: bool) -> Iterator[str]:
+    if failed:
+        yield "Lines for the airframe file: none is given while something fails."
     yield "What an arm, a link or the plate itself does is not in the pulses: look at it, with your hands off."
     yield "How fast a servo's arm follows is not in the pulses: the speed is that of the pulse alone."
     lifting = [c.actuator.name for c in channels if lifting_sense(c.actuator)]
     if lifting and not any(p.name == "collective up" for p in recording.prompts):
         names = ", ".join(lifting)
         yield f"Which way {names} lift: a sweep has no sense of its own; record the motion `collective up`."
+    once = [c.actuator.name for c in channels if c.lift is not None and c.lift.looks == 1]
+    if once:
+        names = ", ".join(once)
+        yield f"Whether {names} go so again: collective up was recorded once, and one look is one person's word."
     others = [c.actuator.name for c in channels if not lifting_sense(c.actuator)]
     if others:
         yield f"What a longer pulse does with {', '.join(others)}: no sweep shows it; `benchrig check` does."
@@ -152,5 +168,6 @@ def _method() -> tuple[str, ...]:
         f"Pulses are told apart by their centres, and lie within {windows}, {_PRACTICE}; they are never scaled.",
         f"A plane laid through the lifts of a plate's servos may tilt by {LARGEST_TILT:.0%} of its lift, {_PRACTICE}.",
         f"Four servos or more may lie {LARGEST_MISFIT * 1e6:.0f} µs off that plane, {_PRACTICE}.",
-        f"A servo that takes {SLOW} times as long as the others of its plate is named, {_PRACTICE}.",
+        f"A channel that takes {SLOW} times as long as those that drive the like is named, {_PRACTICE}.",
+        f"One that takes more than {LONG:g} s for its travel is named too, {_PRACTICE}.",
     )

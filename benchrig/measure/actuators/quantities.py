@@ -10,7 +10,6 @@ from benchrig.measure.measurement import Entry, Quantity
 from benchrig.measure.pulses.channel import Channel
 from benchrig.measure.pulses.collective import SMALLEST_LIFT
 from benchrig.measure.pulses.estimate import Estimate
-from benchrig.measure.pulses.naming import times
 from benchrig.outcome import Outcome
 
 CENTRE_TOLERANCE: Final = 10e-6
@@ -97,8 +96,10 @@ def _lift(channel: Channel) -> Quantity:
     if outcome is Outcome.FAIL and lift.looks < _ENOUGH_LOOKS:
         outcome = Outcome.NOT_SHOWN  # the stick may have gone the other way: the findings weigh that
     went = "longer" if lift.change > 0 else "shorter"
-    reason = f"its pulse became {went}; declared: a longer pulse gives {longer}; asked for {times(lift.looks)}"
-    if not lift.sense:
+    reason = f"its pulse became {went}; declared: a longer pulse gives {longer}; {lift.told}"
+    if lift.contradicts:
+        reason = f"it went one way in one look and the other way in another; {lift.told}"
+    elif not lift.sense:
         reason = f"it changed by less than {SMALLEST_LIFT * 1e6:.0f} µs, or not the same way each time"
     return Quantity(
         name=f"{channel.actuator.name}, change at collective up",
@@ -107,7 +108,7 @@ def _lift(channel: Channel) -> Quantity:
         unit="us",
         reason=reason,
         outcome=outcome,
-        limit=f"the declared way by {SMALLEST_LIFT * 1e6:.0f} µs or more",
+        limit=f"the declared way by {SMALLEST_LIFT * 1e6:.0f} µs or more, {lift.told}",
     )
 
 

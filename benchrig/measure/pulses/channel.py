@@ -20,6 +20,7 @@ from benchrig.measure.pulses.steps import Steps, take_apart
 from benchrig.measure.pulses.sweep import Sweep, measure_sweep
 
 _NO_PULSES: Final = "no pulses of it were recorded: name its column under [columns.actuators]"
+_BLANK: Final = "its column is blank or zero in every row"
 _NO_SWEEP: Final = "no sweep moved it"
 
 
@@ -106,9 +107,10 @@ def _channel(
     prompts = sweeps_of(actuator.name, airframe, recording.prompts)
     own = [p for p in prompts if p.label.casefold() == actuator.name.casefold()]
     if channel is None:
-        none = unknown(_NO_PULSES)
+        reason = _BLANK if actuator.name in recording.blank_pulses else _NO_PULSES
+        none = unknown(reason)
         return Channel(
-            actuator, None, Frame(None, None, _NO_PULSES), {}, len(own), (), none, none, none, none, none, none, None
+            actuator, None, Frame(None, None, reason), {}, len(own), (), none, none, none, none, none, none, None
         )
     row = float(np.median(np.diff(recording.time)))
     spans = {p.start or 0.0: span_of(p, recording.prompts) for p in prompts}

@@ -21,6 +21,7 @@ SMALLEST_LIFT: Final = 20e-6
 
 _ROUNDING: Final = 1e-6 / np.sqrt(6.0)  # s: of the difference of two whole microseconds
 _SURE: Final = 5.0  # standard deviations
+_COUNTS: Final = {1: "one", 2: "two", 3: "three", 4: "four"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +36,20 @@ class Lift:
         +1 the way that lifts as declared, -1 the other way, 0 hardly at all, or not the same way each time.
     looks : int
         How often it was asked for.
+    contradicts : bool
+        Whether it clearly went one way in one look and the other way in another.
     """
 
     change: float
     uncertainty: float
     sense: int
     looks: int
+    contradicts: bool = False
+
+    @property
+    def told(self) -> str:
+        """How often it was seen, in words: ``by one look``."""
+        return f"by {_COUNTS.get(self.looks, str(self.looks))} look{'' if self.looks == 1 else 's'}"
 
 
 def span_of(prompt: Prompt, prompts: Sequence[Prompt]) -> tuple[float, float]:
@@ -133,6 +142,7 @@ def _lift(actuator: Actuator, moves: Sequence[Move | None]) -> Lift:
     spreads = np.array([_ROUNDING if move is None else move.uncertainty for move in moves])
     clear = [abs(c) >= SMALLEST_LIFT and abs(c) > _SURE * s for c, s in zip(changes, spreads, strict=True)]
     ways = {int(np.sign(c)) if told else 0 for c, told in zip(changes, clear, strict=True)}
+    both = set(ways)
     sense = lifting_sense(actuator) * ways.pop() if len(ways) == 1 else 0
     spread = float(np.sqrt(np.mean(spreads**2) / len(spreads)))
-    return Lift(float(changes.mean()), spread, sense, len(moves))
+    return Lift(float(changes.mean()), spread, sense, len(moves), contradicts={-1, 1} <= both)

@@ -19,6 +19,11 @@ WINDOWS: Final[Mapping[Kind, tuple[float, float]]] = {"wide": (800e-6, 2200e-6),
 CENTRES: Final[Mapping[Kind, tuple[float, float]]] = {"wide": (1200e-6, 1800e-6), "narrow": (600e-6, 920e-6)}
 """s: where the centre of each kind lies. Between the two, it could be either."""
 
+SHORTEST_OF_ANY: Final = 400e-6
+LONGEST_OF_ANY: Final = 2500e-6
+"""s: a servo that rests outside these would stand at its stop, whatever kind it is (common practice, no published
+source)."""
+
 DEGREE: Final = 10e-6
 """s of pulse to a degree of a wide servo's arm, about (common practice, no published source)."""
 

@@ -65,7 +65,7 @@ def test_a_right_rig_passes_with_its_declared_centres_and_the_simulations_ends(b
         ("servo-slow=front", "actuator-slow", "Actuator front takes 1.0"),
         ("narrow-pulses=front", "pulse-kind-differs", "Actuator front is declared with wide pulses and gets narrow"),
         ("servo-reversed=right rear", "actuator-reversed", "Actuator right rear went the way that takes lift away"),
-        ("servos-swapped=front,tail", "sweep-of-another", "The sweep of front left it still and moved tail"),
+        ("servos-swapped=front,tail", "sweep-of-another", "The sweep labelled front did not move it, and moved tail"),
         ("servo-still=front", "sweep-missing", "No sweep moved front"),
         ("servo-weak=front", "actuator-still", "Actuator front hardly moved at collective up"),
     ],
@@ -74,6 +74,14 @@ def test_a_fault_of_one_servo_is_named(bench, fault, code, word):
     found = measure_actuators(*bench("dunlin", fault))
     assert found.outcome is Outcome.FAIL
     assert any(f.code == code and word in f.text for f in found.findings), [f.text for f in found.findings]
+
+
+@pytest.mark.parametrize(("name", "slow", "severity"), [("knot", "rear left", "fail"), ("teal", "elevator", "advice")])
+def test_a_slow_output_outside_a_plate_is_named(bench, name, slow, severity):
+    found = measure_actuators(*bench(name, f"servo-slow={slow}", motions=("level", "sweep", "level")))
+    (finding,) = [f for f in found.findings if f.code == "actuator-slow"]
+    assert finding.severity == severity
+    assert finding.text.startswith(f"Actuator {slow} takes 1.0")
 
 
 FOUR = """
