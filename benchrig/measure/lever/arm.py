@@ -12,9 +12,19 @@ from benchrig.capture.recording import Prompt, Turntable
 from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Matrix, Vector
-from benchrig.measure.lever.doubts import disagreement, miscount, odd_speed, restless
+from benchrig.measure.lever.doubts import (
+    alone_on_gyro,
+    beyond_range,
+    disagreement,
+    impossible_speed,
+    miscount,
+    odd_speed,
+    resting_on_gyro,
+    restless,
+    rests_on_gyro,
+)
 from benchrig.measure.lever.fit import Fit, fit
-from benchrig.measure.lever.prior import Beforehand
+from benchrig.measure.lever.prior import UNSHOWN, Beforehand
 from benchrig.measure.lever.spin import find_spins, size_at_rest
 from benchrig.measure.lever.stand import Readings, Remark, Stand
 from benchrig.measure.lever.swing import find_swings
@@ -103,7 +113,7 @@ def readings_of(airframe: Airframe, even: EvenRecording, stillness: Stillness, n
         return Remark("lever-never-still", name, reason, "begin and end with 3 s at rest")
     body = airframe.sensor.body_from_sensor
     rate = (even.angular_rate - stillness.bias.value) @ body.T
-    return Readings(even, rate, even.acceleration @ body.T, stillness, name)
+    return Readings(even, rate, even.acceleration @ body.T, stillness, name, airframe.sensor.gyro_range)
 
 
 def find_stands(
@@ -115,11 +125,14 @@ def find_stands(
     kept, remarks = list(swings), [*no_spins, *no_swings]
     for spin in spins:
         count = count_turns(spin)
-        wrong, odd = miscount(spin, count), odd_speed(spin, count)
-        remarks += [r for r in (wrong or odd,) if r is not None]
-        if wrong is None:
-            kept.append(spin if odd is None else replace(spin, table_rate=None))
-    return tuple(kept), tuple(remarks)
+        wrong, odd = impossible_speed(spin, count) or miscount(spin, count), odd_speed(spin, count)
+        if wrong is not None:
+            remarks.append(wrong)
+            continue
+        kept.append(resting_on_gyro(spin if odd is None else replace(spin, speed_counts=False), count))
+        remarks += [odd] if odd is not None else []
+    outside = beyond_range(read)
+    return ((), (*remarks, outside)) if outside is not None else (tuple(kept), tuple(remarks))
 
 
 def estimate(airframe: Airframe, stands: Sequence[Stand], remarks: Sequence[Remark]) -> LeverEstimate:
@@ -140,6 +153,7 @@ def estimate(airframe: Airframe, stands: Sequence[Stand], remarks: Sequence[Rema
     moved = [restless(s, f) for s, f in alone]
     remarked = [*remarks, *(r for r in moved if r is not None)]
     steady = [pair for pair, r in zip(alone, moved, strict=True) if r is None]
+    remarked += [rests_on_gyro(s) for s in alone_on_gyro([s for s, _ in steady])]
     known = [(s, f) for s, f in steady if s.pivot is not None]
     unknown = [(s, f) for s, f in steady if s.pivot is None]
     about = tuple((s, _told((s,), f, ())) for s, f in unknown)
@@ -165,7 +179,25 @@ def solve(airframe: Airframe, stands: Sequence[Stand]) -> Fit:
         spread = np.where(_spun_along(stands), doubt, spread)
     sizes = [size_at_rest(s) for s in stands if s.kind == "spin"]
     size_error = max((abs(size / STANDARD_GRAVITY - 1) for size in sizes), default=0.0)
-    return fit(stands, Beforehand(expected, spread, airframe.calibration, size_error, _first_guess(stands)))
+    alone = alone_on_gyro(stands)
+    held = _spun_along(alone)
+    found = fit(stands, Beforehand(expected, spread, airframe.calibration, size_error, _first_guess(stands), held))
+    declared = airframe.calibration is not None and airframe.calibration.gyro_scale is not None
+    # a declared scale is as good as one that gravity counts, unless a stated speed speaks against it
+    return _doubted(found, [s for s in alone if s.gyro_doubt > UNSHOWN or not declared])
+
+
+def _doubted(found: Fit, stands: Sequence[Stand]) -> Fit:
+    """Add what a wrong scale of the gyro makes of the place, along the axis of each of these spins."""
+    covariance, budget, gyro = found.covariance, dict(found.budget), found.gyro_covariance
+    for stand in stands:
+        axis = stand.turning / np.linalg.norm(stand.turning)
+        along = np.outer(axis, axis).ravel()
+        slope = found.place_and_gyro @ along / (along @ found.gyro_covariance @ along)
+        more = stand.gyro_doubt**2 * np.outer(slope, slope)
+        covariance, budget["gyro"] = covariance + more, budget["gyro"] + more
+        gyro = gyro + stand.gyro_doubt**2 * np.outer(along, along)
+    return replace(found, covariance=covariance, budget=budget, gyro_covariance=gyro)
 
 
 def _spun_along(stands: Sequence[Stand]) -> BoolArray:

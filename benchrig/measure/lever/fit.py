@@ -49,6 +49,8 @@ class Fit:
         By ``I + gyro`` the gyro's rates are mended.
     gyro_covariance : ndarray, shape (9, 9)
         Row by row.
+    place_and_gyro : ndarray, shape (3, 9), m
+        Covariance of the two.
     stands : tuple of Stand
         Without the windows in which something knocked.
     noise : tuple of float, m/s²
@@ -64,6 +66,7 @@ class Fit:
     settled: bool
     gyro: Matrix
     gyro_covariance: Matrix
+    place_and_gyro: Matrix
     stands: tuple[Stand, ...]
     noise: tuple[float, ...]
     correlation: tuple[float, ...]
@@ -118,6 +121,7 @@ def fit(stands: Sequence[Stand], beforehand: Beforehand) -> Fit:
         settled=bool(np.abs(last[PLACE] - unknowns[PLACE]).max() < _SETTLED),
         gyro=unknowns[GYRO].reshape(3, 3),
         gyro_covariance=inverse[GYRO, GYRO],
+        place_and_gyro=inverse[PLACE, GYRO],
         stands=tuple(stands),
         noise=tuple(float(np.sqrt(np.mean(r**2))) for r in residuals),
         correlation=correlation,
@@ -185,8 +189,8 @@ def _side(stand: Stand, together: Vector) -> Vector:
     off = [(STANDARD_GRAVITY - float(np.linalg.norm(together[SHARED : SHARED + 3]))) / GRAVITY_SPREAD]
     turning = (np.eye(3) + together[GYRO].reshape(3, 3)) @ stand.turning
     speed = float(np.linalg.norm(turning))
-    if stand.table_rate is not None:
-        off.append((stand.table_rate - speed) / (SPEED * stand.table_rate))
+    if stand.known_rate is not None:
+        off.append((stand.known_rate - speed) / (SPEED * stand.known_rate))
     if stand.pose == "level":
         axis = turning / speed * np.sign(turning[2])
         down = axis + np.cross(together[SQUARENESS], axis)

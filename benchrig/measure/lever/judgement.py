@@ -21,7 +21,16 @@ SMALLEST_SIDE: Final = 0.020
 """m: a declared distance below it has no side that could be judged."""
 GOOD: Final = 0.005
 """m: standard deviation up to which a place is good enough for the airframe file."""
-GRAVE: Final = frozenset({"spin-sense", "spin-miscounted", "lever-stands-disagree"})
+GRAVE: Final = frozenset(
+    {
+        "spin-sense",
+        "spin-miscounted",
+        "spin-speed",
+        "spin-too-fast",
+        "gyro-beyond-range",
+        "lever-stands-disagree",
+    }
+)
 """Remarks that leave a doubt about all of a measurement, whatever else it gave."""
 
 MECHANISMS: Final[Mapping[str, str]] = {
@@ -145,7 +154,7 @@ def entries(estimate: LeverEstimate, sensor: Sensor, found: Sequence[Finding]) -
         if told[axis]:
             spread = float(estimate.uncertainty[axis])
             shown = rounded(abs(place) * _MM, spread * _MM)
-            notes.append(f"{word} ±{_short(spread * _MM)}")
+            notes.append(f"{word} ± {_short(spread * _MM)}")
         else:
             shown = round(abs(place) * _MM, 1)
             shown = round(shown) if shown == round(shown) else shown
@@ -184,7 +193,8 @@ def _quantity(
 ) -> Quantity:
     value, spread = float(estimate.value[axis]), float(estimate.uncertainty[axis])
     claimed = None if declared is None else float(declared[axis])
-    leading = claimed or (value if np.isfinite(value) else 1.0)
+    # along the word on which it was found: a distance is never below zero
+    leading = value if np.isfinite(value) and value else claimed or 1.0
     word = word_along(axis, 1 if leading >= 0 else -1)
     sign = DIRECTIONS[word][1]
     name = f"sensor from {origin}, {word}"
@@ -195,6 +205,9 @@ def _quantity(
     outcome, limit, reason = Outcome.NOT_APPLICABLE, "", ""
     if claimed is not None:
         outcome, limit, reason = judged(value, spread, claimed, tolerance)
+        if value * claimed < 0:
+            aside = f"declared {distance(claimed, word_along(axis, 1))}"
+            reason = f"{reason}, {aside}" if reason else aside
     parts = f"{reason}; {_parts(estimate, axis)}" if reason else _parts(estimate, axis)
     return Quantity(name, sign * value * _MM, spread * _MM, "mm", parts, shown, outcome, limit)
 
@@ -206,7 +219,9 @@ def _parts(estimate: LeverEstimate, axis: int) -> str:
     shares = {name: float(np.sqrt(max(part[axis, axis], 0.0))) * _MM for name, part in estimate.fit.budget.items()}
     total = float(estimate.uncertainty[axis]) * _MM
     named = sorted(((size, name) for name, size in shares.items() if size > total / 3), reverse=True)
-    return "uncertain by " + ", ".join(f"{MECHANISMS[name]} ({_short(size)} mm)" for size, name in named)
+    spun = any(stand.kind == "spin" for stand in estimate.stands)
+    called = MECHANISMS if spun else {**MECHANISMS, "side": "gravity's size"}
+    return "uncertain by " + ", ".join(f"{called[name]} ({_short(size)} mm)" for size, name in named)
 
 
 def _short(size: float) -> str:
@@ -234,17 +249,27 @@ def _against_declared(estimate: LeverEstimate, sensor: Sensor) -> list[Finding]:
             failed.append((int(axis), float(value), float(declared)))
     if not failed:
         return []
-    told = " and ".join(f"{_place(axis, value)}, declared {_place(axis, declared)}" for axis, value, declared in failed)
-    turned = [axis for axis, value, declared in failed if value * declared < 0 and abs(declared) >= SMALLEST_SIDE]
-    if not turned:
+    turned = [f for f in failed if f[1] * f[2] < 0 and abs(f[2]) >= SMALLEST_SIDE]
+    apart = [f for f in failed if f not in turned]
+    found = []
+    if turned:
+        text = (
+            f"The sensor sits {_told(turned)}: on the other side of the CG. A unit that is turned in its place looks "
+            "the same."
+        )
+        fix = (
+            "Look where the unit sits; correct position_mm or pivot_mm if a word is wrong there; if they are right, "
+            "the unit's axes are not as declared: benchrig check on six hand moves tells."
+        )
+        found.append(Finding("lever-other-side", "fail", text, fix))
+    if apart:
         fix = "Correct position_mm, or measure pivot_mm from the CG again."
-        return [Finding("lever-differs", "fail", f"The sensor sits {told}.", fix)]
-    text = f"The sensor sits {told}: on the other side of the CG. A unit that is turned in its place looks the same."
-    fix = (
-        "Look where the unit sits; correct position_mm or pivot_mm if a word is wrong there; if they are right, the "
-        "unit's axes are not as declared: benchrig check on six hand moves tells."
-    )
-    return [Finding("lever-other-side", "fail", text, fix)]
+        found.append(Finding("lever-differs", "fail", f"The sensor sits {_told(apart)}.", fix))
+    return found
+
+
+def _told(failed: Sequence[tuple[int, float, float]]) -> str:
+    return " and ".join(f"{_place(axis, value)}, declared {_place(axis, declared)}" for axis, value, declared in failed)
 
 
 def _place(axis: int, value: float) -> str:

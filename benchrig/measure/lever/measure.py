@@ -13,10 +13,12 @@ from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
 from benchrig.measure.lever import prior, spin, swing
 from benchrig.measure.lever.arm import LARGEST_UNCERTAINTY, LeverEstimate, estimate, find_stands, readings_of
+from benchrig.measure.lever.doubts import is_counted
 from benchrig.measure.lever.fit import Fit, table_speed
 from benchrig.measure.lever.judgement import distances, entries, findings, quantities
 from benchrig.measure.lever.pictures import figures
 from benchrig.measure.lever.stand import Remark, Stand
+from benchrig.measure.lever.turn_count import count_turns
 from benchrig.measure.measurement import Evidence, Measurement, Quantity
 from benchrig.signals.calibration import applied, calibrated
 from benchrig.signals.rests import find_rests
@@ -40,19 +42,28 @@ _AXES: Final = (
     "Whether the unit's axes lie as declared: a unit that is turned in its place gives a place turned as much; "
     "benchrig check on six hand moves tells."
 )
-_FIT: Final = (
-    "All are joined by one least-squares fit of f = −g + b + α × r + ω × (ω × r), averaged over "
-    f"{spin.WINDOW:g} s of a spin and {swing.WINDOW:g} s of a swing; the attitude comes from the gyro, whose scale "
-    "gravity's once-a-turn corrects."
+_GYRO: Final = (
+    "Whether the gyro's scale is right, on which this place rests: a gyro that is 10 % wrong puts the sensor 20 % of "
+    "its distance from the table's axis wrong, and on a level table nothing shows it. Shim the table by 1°, state its "
+    "speed, or run benchrig measure sensor."
 )
+_FIT: Final = "f = −g + b + α × r + ω × (ω × r) is fitted by least squares"
 _UNCERTAINTY: Final = (
     "The uncertainty (one standard deviation) holds the residuals, counted as fewer where neighbours are alike, and "
     f"what a consumer unit leaves open: scale {prior.SCALE:.1%} and cross-axis {prior.CROSS:.1%} of each channel "
-    f"({prior.CALIBRATED:.1%} where calibrated), squareness {np.degrees(prior.SQUARE):g}°; beside it level "
-    f"{np.degrees(prior.LEVEL):.1f}°, the tilt of a bearing that starts {np.degrees(prior.BEARING):.2f}°, and a stated "
-    f"speed {prior.SPEED:.1%}."
+    f"({prior.CALIBRATED:.1%} where calibrated), squareness {np.degrees(prior.SQUARE):g}°"
+)
+_TABLE: Final = (
+    f"; beside it level {np.degrees(prior.LEVEL):.1f}°, the tilt of a bearing that starts "
+    f"{np.degrees(prior.BEARING):.2f}°, a stated speed {prior.SPEED:.1%}, and the gyro's scale {prior.UNSHOWN:.0%} "
+    "where neither a stated speed nor gravity bears it out"
 )
 _RPM: Final = 30 / np.pi
+
+
+def listed(names: Sequence[str]) -> str:
+    """Join names as a person does."""
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
 def measure_lever(airframe: Airframe, recordings: Sequence[Recording]) -> Measurement:
@@ -118,7 +129,11 @@ def _speed(fit: Fit, index: int) -> Quantity:
     stand = fit.stands[index]
     speed, spread = table_speed(fit, stand)
     stated = None if stand.table_rate is None else stand.table_rate * _RPM
-    reason = f"{stand.turns:.1f} turns, by the gyro, by gravity's once-a-turn" + (" and as stated" if stated else "")
+    ways = ["by the gyro"]
+    ways += ["by gravity's once-a-turn"] if is_counted(count_turns(stand)) else []
+    ways += ["as stated"] if stand.known_rate is not None else []
+    ways += ["not as stated"] if stated is not None and stand.known_rate is None else []
+    reason = f"{stand.turns:.1f} turns, {listed(ways)}"
     return Quantity(f"speed of the table, {stand.place}", speed * _RPM, spread * _RPM, "rpm", reason, stated)
 
 
@@ -129,8 +144,10 @@ def _unknown(place: LeverEstimate) -> tuple[str, ...]:
         if reason:
             untold.setdefault(reason, []).append(word)
     told = [f"How far {', '.join(names)}: {reason}." for reason, names in untold.items()]
+    stands = [*place.stands, *(s for s, _ in place.about_pivot)]
     return (
         *told,
+        *((_GYRO,) if any(s.gyro_doubt for s in stands) else ()),
         _PIVOT,
         _AXES,
     )
@@ -140,9 +157,25 @@ def _method(place: LeverEstimate) -> tuple[str, ...]:
     stands = [*place.stands, *(s for s, _ in place.about_pivot)]
     return (
         *(_stand_in_words(s) for s in stands),
-        _FIT,
-        _UNCERTAINTY,
+        *_fit_in_words(stands),
         f"An axis with an uncertainty over {LARGEST_UNCERTAINTY * 1e3:g} mm is not told.",
+    )
+
+
+def _fit_in_words(stands: Sequence[Stand]) -> tuple[str, ...]:
+    kinds = {stand.kind for stand in stands}
+    if not kinds:
+        return ()
+    over = [
+        f"{length:g} s of a {kind}"
+        for kind, length in (("spin", spin.WINDOW), ("swing", swing.WINDOW))
+        if kind in kinds
+    ]
+    joined = ", all stands together" if len(stands) > 1 else ""
+    corrected = ", whose scale gravity's once-a-turn corrects where the table leans" if "spin" in kinds else ""
+    return (
+        f"{_FIT}{joined}, averaged over {listed(over)}; the attitude comes from the gyro{corrected}.",
+        f"{_UNCERTAINTY}{_TABLE if 'spin' in kinds else ''}.",
     )
 
 

@@ -53,14 +53,14 @@ def _plan(estimate: LeverEstimate, sensor: Sensor, view: _View) -> Figure:
     pivot = estimate.stands[0].pivot
     if pivot is not None:
         curves.append(Curve("point it turned about", *view.point(pivot), "cross"))
-    if is_declared(sensor):
-        curves.append(Curve("declared", *view.point(sensor.lever_arm), "cross"))
     x, y = view.point(estimate.value)
     curves.append(Curve("measured", x, y, "cross"))
     if estimate.fit is not None:
         pick = np.ix_([view.across, view.upward], [view.across, view.upward])
         edge = _ellipse(estimate.fit.covariance[pick] * np.outer([1.0, view.sign], [1.0, view.sign]) * _MM**2)
         curves.append(Curve("where it lies with 95 % probability", x + edge[:, 0], y + edge[:, 1], "dashed"))
+    if is_declared(sensor):
+        curves.append(Curve("declared", *view.point(sensor.lever_arm), "cross"))
     across, upward = view.words
     told = [distance(float(part[0]) / _MM, word) for part, word in ((x, across), (y, upward))]
     return Figure(

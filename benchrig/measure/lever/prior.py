@@ -12,6 +12,7 @@ from benchrig.declaration.airframe import Calibration
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.lever import model
 from benchrig.measure.lever.model import ACCELEROMETER, DELAY, GYRO, OWN, PLACE, SHARED, SQUARENESS
+from benchrig.signals.body import BoolArray
 
 GRAVITY_SPREAD: Final = 0.015
 """m/s²: of gravity from place to place; pole and equator differ by 0.052 (WGS 84 normal gravity), a rectangle."""
@@ -19,6 +20,9 @@ GRAVITY_SPREAD: Final = 0.015
 SCALE: Final = 0.010
 CROSS: Final = 0.007
 """Of a consumer unit's channels: a third of the ±3 % and ±2 % of a data sheet (PS-MPU-6000A-00 rev. 3.4, pp. 12-13)."""
+UNSHOWN: Final = 0.030
+"""Of a gyro's scale that nothing else bears out: the whole ±3 % of the same data sheet is taken as one standard
+deviation, for here a wrong one shows nowhere."""
 CALIBRATED: Final = 0.002
 """Of a channel whose scale is declared under [calibration] (common practice, no published source)."""
 BIAS: Final = 1.0
@@ -51,6 +55,9 @@ class Beforehand:
         By how much the reading at rest is off one g.
     gyro : ndarray, shape (3, 3)
         First guess of the gyro's errors: a start, that nothing is held to.
+    gyro_held : ndarray, shape (3,), bool
+        Body axes along which nothing but the gyro shows how fast it turned. Its scale is held there, and its doubt
+        counted afterwards: readings that show nothing of it would be fitted to noise.
     """
 
     place: Vector
@@ -58,6 +65,7 @@ class Beforehand:
     calibration: Calibration | None
     size_error: float
     gyro: Matrix
+    gyro_held: BoolArray
 
 
 def standard_deviations(count: int, beforehand: Beforehand) -> Vector:
@@ -83,6 +91,7 @@ def standard_deviations(count: int, beforehand: Beforehand) -> Vector:
         accelerometer[:] = CALIBRATED
     if calibration is not None and calibration.gyro_scale is not None:
         np.fill_diagonal(gyro, CALIBRATED)
+    np.fill_diagonal(gyro, np.where(beforehand.gyro_held, CALIBRATED, np.diag(gyro)))
     prior = np.empty(SHARED + OWN * count)
     prior[PLACE], prior[SQUARENESS], prior[DELAY] = beforehand.spread, SQUARE, LARGEST_DELAY
     prior[ACCELEROMETER], prior[GYRO] = accelerometer.ravel(), gyro.ravel()

@@ -31,9 +31,14 @@ LARGEST_SIZE_ERROR: Final = 0.08
 WINDOW: Final = 0.25
 """s: over which readings are averaged."""
 
+DEGREES: Final = 180 / np.pi
+"""In a radian: by so much a gyro in the wrong unit is off."""
+
 _FARTHEST_REST: Final = 8.0  # s
 _MEDIAN_SQUARE: Final = 0.4549  # of a standard normal variable
 _ALL: Final = 0.999  # of the samples averaged to one
+_NEAR: Final = 0.1
+_UNIT: Final = "correct the gyro's unit in the manifest"
 _AS_A_SPIN: Final = 1.0  # turns, below which an unprompted turn is just a move
 
 
@@ -73,7 +78,7 @@ def find_spins(
             stands.append(found)
         else:
             remarks.append(found)
-    remarks += [_nothing(p) for p in asked if p not in answered and p.start is not None]
+    remarks += [_nothing(read, table, p) for p in asked if p not in answered and p.start is not None]
     return tuple(stands), tuple(remarks)
 
 
@@ -115,7 +120,8 @@ def _stand(read: Readings, table: Turntable | None, turn: SteadyTurn, place: str
     for start, stop in rests:
         resting[start:stop] = True
     down = -read.force[resting].mean(axis=0)
-    remark = _against_gravity(turn, down, place)
+    # each rest by itself: of a leaning table that stops the other way round, the mean of both would be upright
+    remark = _against_gravity(turn, [-read.force[a:b].mean(axis=0) for a, b in rests], place)
     if remark is not None:
         return remark
     usable = resting.copy()
@@ -145,8 +151,13 @@ def _stand(read: Readings, table: Turntable | None, turn: SteadyTurn, place: str
     )
 
 
-def _against_gravity(turn: SteadyTurn, down: Vector, place: str) -> Remark | None:
-    """Refuse a spin whose rests do not read one g, or not along its axis; `down` is minus what they read, m/s²."""
+def _against_gravity(turn: SteadyTurn, downs: Sequence[Vector], place: str) -> Remark | None:
+    """Refuse a spin whose rests do not read one g, or not along its axis; `downs` are minus what they read, m/s²."""
+    remarks = (_rest_against_gravity(turn, down, place) for down in downs)
+    return next((remark for remark in remarks if remark is not None), None)
+
+
+def _rest_against_gravity(turn: SteadyTurn, down: Vector, place: str) -> Remark | None:
     size = float(np.linalg.norm(down))
     if abs(size / STANDARD_GRAVITY - 1) > LARGEST_SIZE_ERROR:
         reason = f"the accelerometer reads {size / STANDARD_GRAVITY:.2f} g at rest on the table"
@@ -213,12 +224,24 @@ def _held_against(stand: Stand, prompt: Prompt) -> Stand | Remark:
     seen = "clockwise" if turned > 0 else "counter-clockwise"
     reason = f"the gyro turned {seen} seen from above, where {prompt.name} is written"
     fix = (
-        "correct the word if the table turned the other way; if it did not, the gyro's axes are not as declared: "
-        "run benchrig check on six hand moves"
+        "correct the word if the table turned the other way; if it did not, an axis or a sign is not as declared, the "
+        "gyro's or the accelerometer's: run benchrig check on six hand moves"
     )
     return Remark("spin-sense", prompt.place, reason, fix)
 
 
-def _nothing(prompt: Prompt) -> Remark:
+def _nothing(read: Readings, table: Turntable | None, prompt: Prompt) -> Remark:
     reason = f"the gyro shows no steady turning at the time of {prompt.name}"
-    return Remark("spin-not-found", prompt.place, reason, "correct the times, or let it turn steadily for 10 s")
+    fix = "correct the times, or let it turn steadily for 10 s"
+    during = (read.even.time > (prompt.start or 0.0)) & (read.even.time < (prompt.end or np.inf))
+    # against the rests beside it: a turn so slow may have passed for a rest, and be in the bias
+    spans = [np.median(read.rate[span], axis=0) for span in (during, ~during) if span.any()]
+    seen = float(np.linalg.norm(spans[0] - spans[-1]))
+    stated = None if table is None else table.rate
+    if stated is not None and abs(seen * DEGREES / stated - 1) < _NEAR:
+        reason = f"the gyro turns {DEGREES:.1f} times more slowly than the table is stated to turn in {prompt.name}"
+        return Remark("spin-not-found", prompt.place, f"{reason}: its numbers are rad/s, taken for deg/s", _UNIT)
+    if seen * DEGREES > SLOWEST:
+        reason += f"; it turns at {seen * 30 / np.pi:.2g} rpm, as if rad/s were taken for deg/s"
+        fix += f"; or {_UNIT}"
+    return Remark("spin-not-found", prompt.place, reason, fix)

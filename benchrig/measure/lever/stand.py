@@ -26,6 +26,8 @@ class Readings:
     stillness : Stillness
     name : str
         Of the recording, for messages.
+    gyro_range : float or None, rad/s
+        As declared.
     """
 
     even: EvenRecording
@@ -33,6 +35,7 @@ class Readings:
     force: Vector
     stillness: Stillness
     name: str
+    gyro_range: float | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,6 +71,10 @@ class Stand:
         As stated, without sign.
     turns : float
         Whole and part turns of the steady spin; zero for a swing.
+    speed_counts : bool
+        Whether the stated speed is believed.
+    gyro_doubt : float
+        Standard deviation of the gyro's scale where nothing but the gyro shows how fast it turned; zero elsewhere.
     """
 
     kind: Literal["spin", "swing"]
@@ -83,6 +90,13 @@ class Stand:
     pivot: Vector | None
     table_rate: float | None
     turns: float
+    speed_counts: bool = True
+    gyro_doubt: float = 0.0
+
+    @property
+    def known_rate(self) -> float | None:
+        """The stated speed where it is believed, rad/s."""
+        return self.table_rate if self.speed_counts else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -163,3 +163,74 @@ def test_what_a_spin_does_not_show_is_held_more_loosely_the_farther_the_unit_lie
     found = measured(spun(ARM, errors=CONSUMER), rig(ARM), turntable=table((0.0, 0.0, -height)))
     loose = EXPECTED_WITHIN + abs(ARM[2] + height)
     assert np.sqrt(found.fit.covariance[2, 2]) == pytest.approx(loose, rel=0.01)
+
+
+@pytest.mark.parametrize("gain", [0.92, 0.97, 1.03, 1.08])
+def test_on_a_level_table_of_unknown_speed_a_wrong_gyro_lies_within_what_is_left_open(gain):
+    even = spun(ARM, tilt_deg=0.0, errors=replace(CONSUMER, gyro_gain=gain * np.eye(3)))
+    place = measured(even, rig(ARM), turntable=table())
+    assert codes(place) == ["spin-rests-on-gyro"]
+    assert "rests on the gyro's scale" in place.remarks[0].reason
+    assert "shim" in place.remarks[0].fix
+    off = np.abs(place.value - ARM)[:2]
+    assert (off < 3 * place.uncertainty[:2]).all()
+
+
+def test_a_stated_speed_or_a_leaning_table_bears_the_gyro_out():
+    level, leaning = spun(ARM, tilt_deg=0.0, errors=CONSUMER), spun(ARM, tilt_deg=1.0, errors=CONSUMER)
+    alone = measured(level, rig(ARM), turntable=table())
+    for place in (
+        measured(level, rig(ARM), turntable=table(rpm=100 / 3)),
+        measured(leaning, rig(ARM), turntable=table()),
+    ):
+        assert codes(place) == []
+        assert place.uncertainty[0] < 0.5 * alone.uncertainty[0]
+
+
+def test_a_stated_speed_that_the_gyro_alone_contradicts_widens_the_place():
+    even = spun(ARM, tilt_deg=0.0, errors=replace(CONSUMER, gyro_gain=1.08 * np.eye(3)))
+    place = measured(even, rig(ARM), turntable=table(rpm=100 / 3))
+    assert codes(place) == ["turntable-speed-differs", "spin-rests-on-gyro"]
+    assert place.stands[0].gyro_doubt == pytest.approx(0.08, abs=0.005)
+    alone = measured(even, rig(ARM), turntable=table())
+    assert (place.uncertainty[:2] > 1.5 * alone.uncertainty[:2]).all()
+    assert (np.abs(place.value - ARM)[:2] < 2 * place.uncertainty[:2]).all()
+
+
+@pytest.mark.parametrize(
+    ("gain", "unit"), [(180 / np.pi, "its numbers are deg/s, taken for rad/s"), (1.2, "1.2 times")]
+)
+@pytest.mark.parametrize("tilt_deg", [0.0, 0.1])
+def test_a_gyro_far_off_the_stated_speed_is_refused_with_its_unit(gain, unit, tilt_deg):
+    even = spun(ARM, tilt_deg=tilt_deg, errors=replace(CONSUMER, gyro_gain=gain * np.eye(3)))
+    place = measured(even, rig(ARM), turntable=table(rpm=100 / 3))
+    assert "spin-speed" in codes(place)
+    assert unit in place.remarks[0].reason
+    assert np.isnan(place.value).all()
+
+
+def test_a_table_faster_than_any_is_refused_without_a_stated_speed():
+    even = spun(ARM, tilt_deg=0.1, errors=replace(CONSUMER, gyro_gain=180 / np.pi * np.eye(3)))
+    airframe = rig(ARM)
+    loose = replace(airframe, sensor=replace(airframe.sensor, gyro_range=None))
+    place = measured(even, loose, turntable=table())
+    assert codes(place) == ["spin-too-fast"]
+    assert "100 rpm at most" in place.remarks[0].reason
+    assert np.isnan(place.value).all()
+
+
+def test_a_wrong_stated_speed_does_no_harm_where_gravity_counts_the_turns():
+    place = measured(spun(ARM, tilt_deg=1.0, errors=CONSUMER), rig(ARM), turntable=table(rpm=45))
+    assert codes(place) == ["turntable-speed-differs"]
+    np.testing.assert_allclose(place.value[:2], ARM[:2], atol=2e-3)
+
+
+def test_one_row_beyond_the_declared_range_is_named():
+    even = spun(ARM, errors=CONSUMER)
+    rate = even.angular_rate.copy()
+    rate[800, 2] = np.radians(5000)
+    place = measured(replace(even, angular_rate=rate), rig(ARM), turntable=table(rpm=100 / 3))
+    remark = place.remarks[-1]
+    assert remark.code == "gyro-beyond-range"
+    assert remark.reason.startswith("one row of the gyro, at 8.00 s, reads up to 5000 °/s")
+    assert np.isnan(place.value).all()

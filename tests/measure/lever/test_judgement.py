@@ -50,10 +50,20 @@ def test_distances_are_told_along_the_words_they_were_declared_with():
     assert aft.limit == "within 5 mm of the declared place, by 2 standard deviations"
 
 
-def test_the_other_side_has_a_negative_distance():
-    aft, *_ = quantities(found((0.178, 0.0, NAN)), rig((-0.180, 0.0, 0.0), 0.005).sensor)
-    assert aft.value == pytest.approx(-178)
-    assert aft.outcome is Outcome.FAIL
+def test_the_other_side_is_told_along_the_word_on_which_it_was_found():
+    forward, *_ = quantities(found((0.178, 0.0, NAN)), rig((-0.180, 0.0, 0.0), 0.005).sensor)
+    assert (forward.name, forward.value) == ("sensor from CG, forward", pytest.approx(178))
+    assert forward.declared == pytest.approx(-180)
+    assert "on the other side of the CG than declared, declared 180.0 mm aft" in forward.reason
+    assert forward.outcome is Outcome.FAIL
+
+
+def test_a_distance_declared_as_zero_has_no_other_side():
+    estimate = found((-0.100, 0.0103, NAN))
+    other, apart = findings(estimate, rig((0.100, 0.0, 0.0), 0.005).sensor)
+    assert (other.code, apart.code) == ("lever-other-side", "lever-differs")
+    assert "right" not in other.text
+    assert apart.text == "The sensor sits 10.3 mm right, declared 0.0 mm right."
 
 
 def test_a_tolerance_finer_than_the_measurement_is_told_with_what_helps():
@@ -143,7 +153,7 @@ def test_the_line_holds_what_was_measured_and_leaves_the_rest_as_it_was():
     (entry,) = entries(found((-0.17823, 0.00312, NAN), (0.0004, 0.0021, NAN)), declared, ())
     assert (entry.table, entry.key) == (("sensor",), "position_mm")
     assert entry.value == {"aft": 178.2, "right": 3, "up": 25}
-    assert entry.comment == "measured: aft ±0.40, right ±2.1 mm; along down as it was"
+    assert entry.comment == "measured: aft ± 0.40, right ± 2.1 mm; along down as it was"
 
 
 def test_a_place_at_the_cg_is_still_a_line():
@@ -178,13 +188,13 @@ def test_a_place_that_was_found_is_drawn_with_where_it_may_lie():
     assert list(curves) == [
         "centre of gravity",
         "point it turned about",
-        "declared",
         "measured",
         "where it lies with 95 % probability",
+        "declared",
     ]
     assert plan.scale == "equal"
     assert (curves["declared"].x[0], curves["declared"].y[0]) == (pytest.approx(-30), pytest.approx(60))
-    edge = np.column_stack([curves[label].x for label in curves][-1:])
+    edge = curves["where it lies with 95 % probability"].x
     assert edge.min() < curves["measured"].x[0] < edge.max()
     assert len(readings.curves) == 4
     assert figures(replace(place, value=np.full(3, NAN)), declared.sensor)[0].title.startswith("What the accelerometer")

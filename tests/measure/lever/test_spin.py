@@ -143,3 +143,16 @@ def test_two_spins_share_the_rest_between_them_without_counting_it_twice():
     ends = slow.start + len(slow.rate) * slow.step
     assert ends <= fast.start
     assert np.linalg.norm(fast.turning) == pytest.approx(45 * np.pi / 30, rel=0.01)
+
+
+@pytest.mark.parametrize("rpm", [33.0, 33.5, 34.0, 34.5, 35.0])
+def test_a_table_that_leans_too_much_is_refused_wherever_it_stops(rpm):
+    """Of two rests that face opposite ways the mean stands upright."""
+    assert only_remark(spun(ARM, tilt_deg=12.0, rpm=rpm, errors=CONSUMER)).code == "spin-askew"
+
+
+def test_a_gyro_in_radians_taken_for_degrees_is_named():
+    slow = replace(CONSUMER, gyro_gain=np.pi / 180 * np.eye(3), gyro_noise=1e-4, gyro_bias=(0.0, 0.0, 0.0))
+    remark = only_remark(spun(ARM, errors=slow), turntable=table(rpm=100 / 3))
+    assert remark.code == "spin-not-found"
+    assert remark.reason.endswith("its numbers are rad/s, taken for deg/s")
