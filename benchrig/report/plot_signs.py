@@ -30,7 +30,7 @@ class Look:
     rank : int
         Among those of its style; for this, dashed and whole lines are one style.
     signed : bool
-        Whether a line carries signs: one that is alone needs none.
+        Whether a line carries signs: one that is the only line needs none among points.
     """
 
     place: int
@@ -46,7 +46,8 @@ class Look:
 def looks_of(figure: Figure) -> list[Look]:
     """Give each curve its look."""
     styles = ["line" if curve.style == "dashed" else curve.style for curve in figure.curves]
-    return [Look(place, styles[:place].count(style), len(styles) > 1) for place, style in enumerate(styles)]
+    several = styles.count("line") > 1
+    return [Look(place, styles[:place].count(style), several) for place, style in enumerate(styles)]
 
 
 def dot(x: float, y: float, look: Look) -> str:

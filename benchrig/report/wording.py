@@ -132,7 +132,8 @@ def lever_arm_sentence(record: BenchRecord) -> str | None:
         if value is not None
     ]
     if told:
-        return f"The unit's place, measured from the CG: {', '.join(told)}: {arm.outcome}."
+        judged = "on the declared side; finer than the tolerance it is not known" if arm.is_side_alone else arm.outcome
+        return f"The unit's place, measured from the CG: {', '.join(told)}: {judged}."
     return f"The unit's place is not shown: {arm.reason}." if arm.outcome is Outcome.NOT_SHOWN else None
 
 

@@ -15,7 +15,7 @@ from benchrig.measure.lever.arm import LeverEstimate, lever_arm_of
 from benchrig.measure.lever.judgement import SIDE, SMALLEST_SIDE, findings, has_sure_side, is_declared, judged
 from benchrig.outcome import Finding, Outcome, worst
 from benchrig.verdict.bench import Bench
-from benchrig.verdict.record import LeverArm
+from benchrig.verdict.record import SIDE_ALONE, LeverArm
 
 Three = tuple[float | None, float | None, float | None]
 
@@ -66,7 +66,8 @@ def judge_place(bench: Bench, wired: Outcome) -> tuple[LeverArm, tuple[Finding, 
         # what is odd about the spin stays worth a word, but no verdict rests on a place that cannot be told
         return _untold(sensor.lever_arm, reason), tuple(replace(f, severity="advice") for f in told)
     outcome = _outcome(found, sensor, told)
-    return LeverArm(outcome, sensor.lever_arm * _MM, _three(found.value), _three(found.uncertainty), _why(found)), told
+    why = _why(found, side_alone=outcome is Outcome.PASS and _is_coarse(found, sensor))
+    return LeverArm(outcome, sensor.lever_arm * _MM, _three(found.value), _three(found.uncertainty), why), told
 
 
 def _outcome(found: LeverEstimate, sensor: Sensor, told: Sequence[Finding]) -> Outcome:
@@ -103,5 +104,20 @@ def _three(values: Vector) -> Three:
     return forward, right, down
 
 
-def _why(found: LeverEstimate) -> str:
-    return "; ".join(dict.fromkeys(reason for reason in found.reason if reason))
+def _is_coarse(found: LeverEstimate, sensor: Sensor) -> bool:
+    """Whether an axis passes on its side alone: its uncertainty reaches across the tolerance."""
+    return any(
+        judged(
+            float(found.value[axis]),
+            float(found.uncertainty[axis]),
+            float(sensor.lever_arm[axis]),
+            sensor.position_tolerance,
+        )[0]
+        is Outcome.NOT_SHOWN
+        for axis in np.flatnonzero(np.isfinite(found.value))
+    )
+
+
+def _why(found: LeverEstimate, *, side_alone: bool) -> str:
+    reasons = [SIDE_ALONE] if side_alone else []
+    return "; ".join(dict.fromkeys([*reasons, *(reason for reason in found.reason if reason)]))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
@@ -89,15 +89,28 @@ class Misalignment:
     yaw_uncertainty: float | None
 
 
+SIDE_ALONE: Final = "its side is as declared; its size is not known finely enough for the tolerance"
+"""Begins the reason of a place that passed on its side."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class LeverArm:
-    """The declared and, where it could be measured, the real place of the sensor, mm from the CG, body axes."""
+    """The declared and, where it could be measured, the real place of the sensor, mm from the CG, body axes.
+
+    A pass says that it lies on the declared side, and not surely outside its tolerance; `is_side_alone` tells one that
+    says no more.
+    """
 
     outcome: Outcome
     declared_mm: Vector
     measured_mm: tuple[float | None, float | None, float | None]
     uncertainty_mm: tuple[float | None, float | None, float | None]
     reason: str
+
+    @property
+    def is_side_alone(self) -> bool:
+        """Whether it passed on its side, and its size is not known finely enough for the tolerance."""
+        return self.outcome is Outcome.PASS and self.reason.startswith(SIDE_ALONE)
 
 
 @dataclass(frozen=True, slots=True)

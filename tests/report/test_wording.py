@@ -54,6 +54,15 @@ def test_a_measured_lever_arm_is_told_beside_the_declared_one():
     )
 
 
+def test_a_place_known_by_its_side_alone_is_not_called_a_pass():
+    coarse = "its side is as declared; its size is not known finely enough for the tolerance; a spin shows no more"
+    arm = LeverArm(Outcome.PASS, np.array([-180.0, 0.0, -25.0]), (-178.2, None, None), (6.0, None, None), coarse)
+    said = wording.lever_arm_sentence(replace(records.right_helicopter(), lever_arm=arm))
+    assert said.replace("\N{NO-BREAK SPACE}", " ").endswith(
+        "(declared 180 mm aft): on the declared side; finer than the tolerance it is not known."
+    )
+
+
 def test_a_place_in_doubt_is_told_with_its_reason():
     nothing = (None, None, None)
     arm = LeverArm(Outcome.NOT_SHOWN, np.zeros(3), nothing, nothing, "the table turned the other way")

@@ -138,3 +138,13 @@ def test_a_doubt_about_a_spin_without_a_pivot_is_advice(judged):
     record = judged("spin-reversed", turntable_pivot_declared=False)
     assert record.lever_arm.outcome is Outcome.NOT_APPLICABLE
     assert {f.code: f.severity for f in record.findings}["spin-sense"] == "advice"
+
+
+def test_a_place_that_passes_on_its_side_alone_says_so(spin_bench):
+    fine, _ = judge_place(spin_bench(tolerance=0.050), Outcome.PASS)
+    coarse, _ = judge_place(spin_bench(tolerance=0.002), Outcome.PASS)
+    assert fine.outcome is coarse.outcome is Outcome.PASS
+    assert not fine.is_side_alone
+    assert coarse.is_side_alone
+    assert coarse.reason.startswith("its side is as declared; its size is not known finely enough for the tolerance")
+    assert "along its axis" in coarse.reason
