@@ -37,7 +37,8 @@ def run(folder, *options, capture="turns.toml"):
 
 
 def test_a_place_with_letters_gives_the_field_there_and_the_declination(turns, capsys):
-    assert run(turns, *HERE) == 0
+    # its iron, 35° of heading, is not taken out yet
+    assert run(turns, *HERE) == 3
     text = capsys.readouterr().out
     assert "declination at the place" in text
     assert 'hemisphere = "north"' in text
@@ -50,14 +51,14 @@ def test_the_southern_letter_is_a_fail_with_status_1(turns, capsys):
 
 
 def test_without_a_place_the_common_sign_is_told_as_unknown(turns, capsys):
-    assert run(turns) == 0
+    assert run(turns) == 3
     assert "The common sign of all three axes is not told" in " ".join(capsys.readouterr().out.split())
 
 
 def test_the_lines_go_into_the_airframe_file_and_are_read_back(turns, tmp_path, capsys):
     for file in turns.iterdir():
         shutil.copy(file, tmp_path)
-    assert run(tmp_path, *HERE, "--write") == 0
+    assert run(tmp_path, *HERE, "--write") == 3
     written = read_airframe(tmp_path / "dunlin.toml")
     assert written.magnetometer.hemisphere == "north"
     assert written.calibration.magnetometer_bias is not None
@@ -95,7 +96,7 @@ def test_a_recording_without_a_day_asks_for_one(turns, tmp_path, capsys):
     manifest.write_text("".join(kept), encoding="utf-8")
     assert run(tmp_path, *HERE) == 2
     assert "give it with --date" in capsys.readouterr().err
-    assert run(tmp_path, *HERE, "--date", "2026-11-25") == 0
+    assert run(tmp_path, *HERE, "--date", "2026-11-25") == 3
 
 
 @pytest.mark.parametrize(("text", "degrees"), [("52.1N", 52.1), ("33,9 s", -33.9), ("0N", 0.0), ("4.9°N", 4.9)])

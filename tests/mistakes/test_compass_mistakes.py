@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -14,8 +15,9 @@ from benchrig.capture.reader import read_capture
 from benchrig.declaration.airframe import Calibration
 from benchrig.errors import AirframeFileError, CaptureError
 from benchrig.measure.compass.findings import findings_of
+from benchrig.measure.compass.hard_iron import hard_iron
 from benchrig.measure.compass.measure import measure_magnetometer
-from benchrig.measure.compass.quantities import hard_iron, quantities_of
+from benchrig.measure.compass.quantities import quantities_of
 from benchrig.measure.compass.study import study_compass
 from benchrig.outcome import Outcome
 from benchrig.simulation.bench import simulate
@@ -109,7 +111,14 @@ def test_all_three_signs_turned_are_seen_by_the_dip_alone(bench):
     assert found.entries == ()
     silent = replace(airframe, magnetometer=replace(airframe.magnetometer, hemisphere=None))
     unsigned = measure_magnetometer(silent, [recording])
-    assert codes(unsigned) == set()
+    # a pass without its sign would let a compass through that shows the opposite heading
+    assert unsigned.outcome is Outcome.NOT_SHOWN
+    assert codes(unsigned) == {"compass-sign-open", "compass-iron-left-in"}
+    axes = next(q for q in unsigned.quantities if q.name.startswith("axis maps"))
+    assert axes.outcome is Outcome.NOT_SHOWN
+    assert "neither hemisphere nor place says which" in axes.reason
+    told = next(q for q in found.quantities if q.name.startswith("axis maps"))
+    assert told.outcome is Outcome.FAIL
     assert any("common sign of all three axes is not told" in sentence for sentence in unsigned.unknown)
 
 
@@ -156,6 +165,13 @@ def test_iron_or_current_that_changed_midway_gives_no_number(right, span):
     found = measure_magnetometer(airframe, [replace(recording, magnetic_field=disturbed)])
     assert (found.outcome, codes(found)) == (Outcome.NOT_SHOWN, {"compass-iron-changed"})
     assert says_no_iron(found)
+    if span[1] > recording.time[-1]:
+        assert re.search(r"the field changed by \d\.\d µT at 1[34]\.\d s, as by", found.findings[0].text)
+    else:
+        assert re.search(r"from [78]\.\d s to 1[12]\.\d s, a field of", found.findings[0].text)
+    # the row is not shown, and no title claims what it does not
+    assert next(q for q in found.quantities if q.name == "heading against the gyro").outcome is Outcome.NOT_SHOWN
+    assert not any("turns the way the gyro says" in figure.title for figure in found.figures)
 
 
 def test_a_current_that_hums_is_not_taken_for_iron(right):
@@ -237,6 +253,38 @@ def test_a_wrong_unit_of_the_field_is_a_fail_without_a_line(right, factor):
     assert found.entries == ()
 
 
+@pytest.mark.parametrize("place", [None, 52.0])
+def test_a_wrong_unit_is_told_first_and_no_turn_is_asked_for_that_was_made(right, place):
+    airframe, _, recording = right
+    field = None if place is None else of(place)
+    found = measure_magnetometer(airframe, [replace(recording, magnetic_field=100.0 * recording.magnetic_field)], field)
+    assert [f.code for f in found.findings] == ["compass-field-differs"]
+    assert "its unit or range is wrong" in found.findings[0].text
+    iron = [q for q in found.quantities if q.name.startswith("hard iron")]
+    assert all("unit or range has to be mended first" in q.reason for q in iron)
+    assert "nose raised" not in " ".join(found.unknown)
+
+
+def test_a_field_far_off_the_model_is_told_as_a_number_of_times_with_typographic_signs(right):
+    airframe, _, recording = right
+    study = study_compass(airframe, [recording], of(52.0))
+    weak = EarthField(np.array([0.19, 0.06, 0.70]) * 1e-6)
+    (finding,) = [f for f in findings_of(replace(study, place_field=weak)) if f.code == "compass-field-differs"]
+    assert re.search(r"about \d\d times the World Magnetic Model's in size, and −\d+° off it in dip", finding.text)
+    near = EarthField(study.fit.earth / 1.5)
+    (finding,) = [f for f in findings_of(replace(study, place_field=near)) if f.code == "compass-field-differs"]
+    assert "+50 % off the World Magnetic Model's in size" in finding.text
+
+
+def test_iron_that_spoils_the_heading_is_no_pass_while_it_is_left_in(bench):
+    airframe, made, recording = bench("iron=200", motions=(*TWO_TURNS, "inverted", "level"))
+    found = measure_magnetometer(airframe, [recording])
+    assert found.outcome is Outcome.NOT_SHOWN
+    assert "compass-iron-left-in" in codes(found)
+    known = Calibration(None, None, None, made.compass_model.bias, None)
+    assert "compass-iron-left-in" not in codes(measure_magnetometer(replace(airframe, calibration=known), [recording]))
+
+
 @pytest.mark.parametrize("triad", ["angular_rate", "acceleration"])
 def test_a_dead_gyro_or_accelerometer_gives_no_number_of_the_compass(right, triad):
     airframe, _, recording = right
@@ -253,6 +301,8 @@ def test_a_unit_that_is_wrong_itself_gives_no_number_of_the_compass(bench, fault
     assert found.outcome is not Outcome.PASS
     assert codes(found)
     assert says_no_iron(found)
+    # the nose was raised: asking for it again would mislead
+    assert not any("nose raised by 30°" in sentence for sentence in (*found.unknown, *(f.fix for f in found.findings)))
 
 
 def test_an_airframe_without_a_compass_is_refused(right, demo_airframe):
@@ -265,6 +315,19 @@ def test_a_capture_without_a_compass_is_refused(right):
     airframe, _, recording = right
     with pytest.raises(CaptureError, match=r"mistake\.toml: names no magnetometer columns; name them under"):
         measure_magnetometer(airframe, [replace(recording, magnetic_field=None)])
+
+
+def test_columns_that_are_named_and_blank_are_not_called_missing(bench, tmp_path):
+    airframe, _, recording = bench()
+    rows = recording.stream.read_text(encoding="utf-8").splitlines()
+    head = rows[0].split(",")
+    of_compass = {k for k, name in enumerate(head) if name in {"mx", "my", "mz"}}
+    assert len(of_compass) == 3
+    blank = [",".join("" if k in of_compass else c for k, c in enumerate(row.split(","))) for row in rows[1:]]
+    (tmp_path / recording.stream.name).write_text("\n".join([rows[0], *blank]) + "\n", encoding="utf-8")
+    (tmp_path / "blank.toml").write_text(recording.manifest.read_text(encoding="utf-8"), encoding="utf-8")
+    with pytest.raises(CaptureError, match="names magnetometer columns that are blank in every row; expected readings"):
+        measure_magnetometer(airframe, [read_capture(tmp_path / "blank.toml", airframe)])
 
 
 def test_a_matrix_that_no_longer_holds_is_replaced_even_by_one_that_mends_hardly_anything(bench):

@@ -17,9 +17,9 @@ from benchrig.declaration.airframe_file import read_airframe
 from benchrig.geometry.directions import body_from_sensor
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
 from benchrig.measure.compass.axes import axis_maps
+from benchrig.measure.compass.hard_iron import hard_iron
 from benchrig.measure.compass.iron import fit_iron, gyro_attitudes
 from benchrig.measure.compass.measure import measure_magnetometer
-from benchrig.measure.compass.quantities import hard_iron
 from benchrig.measure.compass.stretch import stretches_of
 from benchrig.measure.compass.study import size_of, study_compass
 

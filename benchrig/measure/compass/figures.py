@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 import numpy as np
 
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.compass.axes import UPRIGHT, lean, levelled
+from benchrig.measure.compass.quantities import sense_quantity
 from benchrig.measure.compass.study import CompassStudy, level_of
 from benchrig.measure.figure import Curve, Figure
+from benchrig.outcome import Outcome
 
 _POINTS: Final = 300
 
@@ -56,6 +58,14 @@ def _circles(study: CompassStudy) -> Iterator[Figure]:
     )
 
 
+_TITLES: Final[Mapping[Outcome, str]] = {
+    Outcome.PASS: "The compass's heading turns the way the gyro says.",
+    Outcome.FAIL: "The compass's heading does not turn the way the gyro says.",
+    Outcome.NOT_SHOWN: "The compass's heading beside the gyro's: these turns do not show whether they agree.",
+    Outcome.NOT_APPLICABLE: "The compass's heading beside the gyro's.",
+}
+
+
 def _headings(study: CompassStudy) -> Iterator[Figure]:
     sense = study.sense
     if sense is None:
@@ -63,9 +73,8 @@ def _headings(study: CompassStudy) -> Iterator[Figure]:
     few = _thin(len(sense.gyro))
     gyro, compass = np.degrees(sense.gyro[few]), np.degrees(sense.compass[few])
     ends = np.array([gyro.min(), gyro.max()])
-    way = "the way" if sense.slope > 0 else "against the way"
     yield Figure(
-        title=f"The compass's heading turns {way} the gyro says.",
+        title=_TITLES[sense_quantity(study).outcome],
         description=(
             f"Heading turned by the compass over heading turned by the gyro: {sense.slope:+.3f} ± "
             f"{sense.uncertainty:.3f} degrees for each. The dashed line is one for one."

@@ -9,30 +9,24 @@ import numpy as np
 
 from benchrig.attitude.earth_field import EarthField
 from benchrig.geometry.directions import axis_words
-from benchrig.measure.compass.clearance import clearances, heading_error, wire_field
+from benchrig.measure.compass.hard_iron import ENTRY_IRON, hard_iron
 from benchrig.measure.compass.iron import IronFit
-from benchrig.measure.compass.quantities import (
-    ENTRY_IRON,
-    SENSE_TOLERANCE,
-    against_the_model,
-    field_untold,
-    hard_iron,
-)
+from benchrig.measure.compass.quantities import SENSE_TOLERANCE, against_the_model, field_untold
 from benchrig.measure.compass.study import (
-    EARTH_SIZES,
     LARGEST_STRAIN,
     LEAST_DIP,
     UNEVEN,
     CompassStudy,
     dip_of,
-    level_of,
     size_of,
 )
+from benchrig.measure.compass.surroundings import left_in, surroundings
 from benchrig.measure.guard_band import DEVIATIONS
 from benchrig.outcome import Finding, Outcome, gravest_first
 
 _FULL: Final = np.radians(330.0)
-_LARGE_ERROR: Final = np.radians(10.0)
+_TIMES: Final = 2.0
+_LEAST_TOLD: Final = 1e-3  # µT
 
 
 def findings_of(study: CompassStudy) -> tuple[Finding, ...]:
@@ -40,11 +34,14 @@ def findings_of(study: CompassStudy) -> tuple[Finding, ...]:
     found = [
         *_sight(study),
         *_axes(study),
+        *_sign(study),
         *_hemisphere(study),
         *_field(study),
         *_coverage(study),
-        *_surroundings(study),
+        *surroundings(study),
     ]
+    if not any(one.severity == "fail" for one in found):
+        found += left_in(study)
     return gravest_first(found)
 
 
@@ -54,7 +51,7 @@ def _sight(study: CompassStudy) -> Iterator[Finding]:
         fix = "Record a level rest of 3 s, a slow full turn level, one with the nose raised by 30°, and a rest again."
         yield Finding("compass-not-shown", "not shown", f"Nothing can be measured: {study.nothing}.", fix)
         return
-    if study.has_other_axes or study.fit is None:
+    if study.has_other_axes or study.is_far_out or study.fit is None:
         return
     if study.fit.strain > LARGEST_STRAIN:
         text = (
@@ -80,13 +77,17 @@ def _changed(study: CompassStudy) -> Finding:
         raise ValueError(message)
     size = float(np.linalg.norm(change.size)) * 1e6
     name = study.recordings[change.recording].manifest.name
-    span = f"from {change.start:.1f} s" + (" on" if change.to_the_end else f" to {change.end:.1f} s")
     what = {
         "iron": "something on the airframe itself: a current that was switched, a part that was put on or taken off",
         "room": "something beside the airframe: steel or a magnet that came near, or a bench whose steel it left",
         "either": "a current, iron or a magnet that came near or went away",
     }[change.kind]
-    text = f"In {name}, {span}, a field of {size:.1f} µT was added, as by {what}."
+    if change.from_the_start or change.to_the_end:
+        when = change.end if change.from_the_start else change.start
+        text = f"In {name} the field changed by {size:.1f} µT at {when:.1f} s, as by {what}."
+    else:
+        span = f"from {change.start:.1f} s to {change.end:.1f} s"
+        text = f"In {name}, {span}, a field of {size:.1f} µT was added, as by {what}."
     fix = (
         "Keep motors, servos' moves and tools away while you turn, stay in one place far from steel, "
         "lift the airframe off the bench, and record again."
@@ -133,6 +134,12 @@ def _other_axes(study: CompassStudy) -> Finding:
     if words is None or said is None:
         text = "The readings do not follow the turns along the declared axes; the turns leave several others."
         fix = "Turn the airframe level and with the nose raised: that names the axes. Compare its arrows with the file."
+        if study.was_raised:
+            text = "The readings do not follow the turns along the declared axes, and along no others much better."
+            fix = (
+                "The gyro and the compass do not tell of the same turns: run `benchrig check` for the gyro's axes, "
+                "look for a channel that stands still, and compare the compass's arrows with the file."
+            )
         return Finding("compass-axes-differ", "fail", text, fix)
     parts = "; ".join(f"its {a} axis along {words[a]}, the file says {said[a]}" for a in words if words[a] != said[a])
     either = "" if signed else " (or all three the other way about)"
@@ -143,6 +150,21 @@ def _other_axes(study: CompassStudy) -> Finding:
     elif found is not None and np.linalg.det(found) < 0:
         fix = "No mounting can mend this: find where its stream turns a sign or swaps two channels, and undo it."
     return Finding("compass-axes-differ", "fail", text, fix)
+
+
+def _sign(study: CompassStudy) -> Iterator[Finding]:
+    """Say that the common sign of the axes is open: a compass with all three turned shows the opposite heading."""
+    if study.nothing or study.doubt or study.is_signed or study.is_reversed or study.maps is None:
+        return
+    if study.declared_sign != 0:
+        # the turns that would show the dip are asked for beside it
+        return
+    text = (
+        "The compass's axes are told up to one common sign: with all three signs turned it would follow these turns "
+        "just as well, and show the opposite heading."
+    )
+    fix = 'Write hemisphere = "north" or "south" in [magnetometer], or give --latitude and --longitude.'
+    yield Finding("compass-sign-open", "not shown", text, fix)
 
 
 def _hemisphere(study: CompassStudy) -> Iterator[Finding]:
@@ -156,6 +178,8 @@ def _hemisphere(study: CompassStudy) -> Iterator[Finding]:
 
 
 def _field(study: CompassStudy) -> Iterator[Finding]:
+    if study.is_far_out:
+        yield from _off_the_earth(study)
     if study.fit is None or study.doubt:
         return
     if UNEVEN * study.unevenness > ENTRY_IRON:
@@ -166,35 +190,56 @@ def _field(study: CompassStudy) -> Iterator[Finding]:
         fix = "Repeat it in another place, some metres from steel, turning on the spot; both should agree."
         yield Finding("compass-room-uneven", "advice", text, fix)
     if study.place_field is None or field_untold(study):
-        yield from _off_the_earth(study.fit)
+        yield from _off_the_earth(study)
     elif not study.is_reversed:
-        yield from _off_the_model(study.fit, study.place_field)
+        yield from _off_the_model(study, study.fit, study.place_field)
 
 
-def _off_the_earth(fit: IronFit) -> Iterator[Finding]:
+def _off_the_earth(study: CompassStudy) -> Iterator[Finding]:
     """Name a field that is no earth's: one too unsure for a number may still be far too small to be one."""
-    size, spread = size_of(fit)
-    low, high = EARTH_SIZES
-    if not low - DEVIATIONS * spread <= size <= high + DEVIATIONS * spread:
-        text = f"The field is {size * 1e6:.3g} µT, where the earth's is 22 to 67 µT: its unit or range is wrong."
+    if study.fit is not None and study.maps is not None and study.is_no_earth:
+        size = study.maps.field if study.is_far_out else size_of(study.fit)[0]
+        model = study.place_field
+        times = f", {_beside(size / model.size)} the World Magnetic Model's" if model is not None else ""
+        text = f"The field is {_microtesla(size)}{times}, where the earth's is 22 to 67 µT: its unit or range is wrong."
         fix = "Look at the unit and count of its columns; go away from steel."
         yield Finding("compass-field-differs", "fail", text, fix)
 
 
-def _off_the_model(fit: IronFit, model: EarthField) -> Iterator[Finding]:
+def _microtesla(size: float) -> str:
+    value = float(f"{size * 1e6:.2g}")
+    return f"{value:.0f} µT" if value >= 1 else f"{value:g} µT" if value >= _LEAST_TOLD else "about 0 µT"
+
+
+def _off_the_model(study: CompassStudy, fit: IronFit, model: EarthField) -> Iterator[Finding]:
     if Outcome.FAIL in against_the_model(fit, model):
         off, tilt = size_of(fit)[0] / model.size - 1, dip_of(fit)[0] - model.dip
         text = (
-            f"The field is {off:+.0%} off the World Magnetic Model in size and {np.degrees(tilt):+.0f}° in dip: "
-            "steel or a magnet bends it here, or the compass's unit or the place is wrong."
+            f"The field is {_beside(off + 1)} the World Magnetic Model's in size, and {_signed(np.degrees(tilt))}° off "
+            "it in dip: "
         )
-        fix = "Repeat it out of doors, some metres from steel and cars; then look at the compass's unit and range."
+        if study.is_no_earth:
+            text, fix = text + "its unit or range is wrong.", "Look at the unit and count of its columns."
+        else:
+            text += "steel or a magnet bends it here, or the compass's unit or the place is wrong."
+            fix = "Repeat it out of doors, some metres from steel and cars; then look at the compass's unit and range."
         yield Finding("compass-field-differs", "fail", text, fix)
+
+
+def _beside(ratio: float) -> str:
+    """Say a ratio as a person would: in per cent where it is near one, as a number of times where it is not."""
+    if ratio > _TIMES:
+        return f"about {ratio:.2g} times"
+    return f"about 1/{1 / max(ratio, 1e-9):.2g} of" if ratio < 1 / _TIMES else f"{_signed(100 * (ratio - 1))} % off"
+
+
+def _signed(value: float) -> str:
+    return f"{value:+.0f}".replace("-", "−")
 
 
 def _coverage(study: CompassStudy) -> Iterator[Finding]:
     seen = study.coverage
-    if seen is None or study.doubt:
+    if seen is None or study.doubt or study.is_no_earth:
         return
     _, _, reasons = hard_iron(study)
     untold = [axis for axis, reason in zip("xyz", reasons, strict=True) if reason]
@@ -210,34 +255,3 @@ def _coverage(study: CompassStudy) -> Iterator[Finding]:
     )
     severity = "not shown" if len(untold) == len(reasons) else "advice"
     yield Finding("compass-coverage", "advice" if severity == "advice" else "not shown", text, fix)
-
-
-def _surroundings(study: CompassStudy) -> Iterator[Finding]:
-    for one in clearances(study.airframe):
-        if one.is_close:
-            text = (
-                f"The compass is {one.declared * 1e3:.0f} mm from the {one.meant}; common practice keeps "
-                f"{one.advised * 1e3:.0f} mm or more (no published source)."
-            )
-            fix = "Move it away, twist the leads of each current together, and measure again."
-            yield Finding("compass-too-close", "advice", text, fix)
-    distance, current = study.airframe.clearances.get("magnetometer_to_motor"), study.compass.nearby_current
-    if study.fit is None or study.doubt:
-        return
-    level, _ = level_of(study.fit)
-    if current is not None and distance is not None:
-        error = heading_error(wire_field(current, distance), level)
-        if error > _LARGE_ERROR:
-            text = f"A current of {current:g} A in one lead at {distance * 1e3:.0f} mm would turn the heading by "
-            text += f"{_degrees(error)}."
-            fix = "Twist both leads together, or move the compass: the field falls with the distance."
-            yield Finding("compass-current", "advice", text, fix)
-    _, _, reasons = hard_iron(study)
-    if not any(reasons) and float(np.linalg.norm(study.fit.hard)) > float(np.linalg.norm(study.fit.earth)):
-        text = f"The airframe's own iron makes {np.linalg.norm(study.fit.hard) * 1e6:.0f} µT, more than the earth."
-        fix = "Look for a magnet, a steel screw or a loudspeaker near it; another place is better than a correction."
-        yield Finding("compass-iron-large", "advice", text, fix)
-
-
-def _degrees(angle: float) -> str:
-    return "any amount" if angle >= np.pi else f"{np.degrees(angle):.0f}° at worst"

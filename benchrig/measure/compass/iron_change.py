@@ -37,8 +37,8 @@ class Change:
     recording : int
     start, end : float, s
         From the first sample of that recording.
-    to_the_end : bool
-        Whether it lasts to the end of its stretch.
+    from_the_start, to_the_end : bool
+        Whether it begins with its stretch, or lasts to the end of it.
     size : ndarray, shape (3,), T
         Body axes for iron, world axes for the room.
     sureness : float
@@ -49,6 +49,7 @@ class Change:
     recording: int
     start: float
     end: float
+    from_the_start: bool
     to_the_end: bool
     size: Vector
     sureness: float
@@ -87,6 +88,7 @@ def find_change(fit: IronFit, stretches: Sequence[Stretch]) -> Change | None:
         recording=stretch.recording,
         start=float(at[best.start]),
         end=float(at[best.stop - 1]),
+        from_the_start=best.start == 0,
         to_the_end=best.stop == len(at),
         size=best.size,
         sureness=sure,

@@ -15,9 +15,10 @@ from benchrig.declaration.airframe import Airframe
 from benchrig.measure.compass.clearance import ADVISED
 from benchrig.measure.compass.figures import figures_of
 from benchrig.measure.compass.findings import findings_of
+from benchrig.measure.compass.hard_iron import ENTRY_IRON, hard_iron
 from benchrig.measure.compass.iron import IronFit
 from benchrig.measure.compass.iron_change import LEAST_CHANGE, SURE
-from benchrig.measure.compass.quantities import ENTRY_IRON, gain_matrix, hard_iron, quantities_of
+from benchrig.measure.compass.quantities import gain_matrix, quantities_of
 from benchrig.measure.compass.study import LARGEST_MISFIT, UNEVEN, CompassStudy, study_compass
 from benchrig.measure.measurement import Entry, Evidence, Measurement, TomlValue
 
@@ -123,11 +124,14 @@ def _unknown(study: CompassStudy) -> Iterator[str]:
         if reason and not study.doubt:
             yield f"Hard iron along its {axis} axis is not told: {reason}."
     if study.maps is not None and study.maps.found is None and not study.has_other_axes:
-        yield (
-            f"These turns leave {len(study.maps.left)} axis maps, and the declared one is among them; "
-            "a turn with the nose raised by 30° leaves one."
-        )
-    if study.declared_sign == 0:
+        many = f"These turns leave {len(study.maps.left)} axis maps, and the declared one is among them"
+        if study.doubt:
+            yield f"{many}: {study.doubt}."
+        elif study.was_raised:
+            yield f"{many}: gyro and compass do not agree well enough on these turns to leave one."
+        else:
+            yield f"{many}; a turn with the nose raised by 30° leaves one."
+    if study.declared_sign == 0 and not study.nothing:
         yield (
             "The common sign of all three axes is not told without the place or the hemisphere: a compass with all "
             "signs turned follows the airframe just as well, and shows the opposite heading."

@@ -11,21 +11,15 @@ from benchrig.attitude.earth_field import DIP_SPREAD, SIZE_SPREAD, EarthField
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.geometry.rotations import vector_from_matrix
 from benchrig.measure.compass.clearance import clearances, heading_error, wire_field
+from benchrig.measure.compass.hard_iron import hard_covariance, hard_iron
 from benchrig.measure.compass.iron import IronFit
 from benchrig.measure.compass.study import LEAST_DIP, UNEVEN, CompassStudy, dip_of, level_of, size_of
 from benchrig.measure.guard_band import DEVIATIONS, held_against
 from benchrig.measure.measurement import Quantity
 from benchrig.outcome import Outcome
 
-TOLD_IRON: Final = 2.5e-6
-"""T: hard iron is not told where one standard deviation is larger: it would turn a heading by some 7°."""
-
-ENTRY_IRON: Final = 1.2e-6
-"""T: hard iron is written down where one standard deviation of each axis is no larger; 1 µT turns a heading by 3°."""
-
-STEADY_IRON: Final = 0.1e-6
 STEADY_GAIN: Final = 2e-3
-"""T, and parts of one: what a consumer compass wanders within minutes, at least (from memory)."""
+"""Parts of one: what the gains of a consumer compass wander within minutes, at least (from memory)."""
 
 SENSE_TOLERANCE: Final = 0.1
 BIAS_TOLERANCE: Final = 2e-6
@@ -37,7 +31,6 @@ published source: gains of an uncalibrated compass and steel in a building come 
 _SURELY: Final = f"by {DEVIATIONS:g} standard deviations"
 _AXES: Final = ("x", "y", "z")
 _TURNS: Final = ("roll", "pitch", "yaw")
-_MOST: Final = 0.5  # of an axis's length along the direction that was not seen
 _STEP: Final = 1e-6
 _UNSURE: Final = 0.1  # of the field
 _BLURRED: Final = 0.3  # an uncertainty of the heading's sense beyond which no number is given
@@ -47,7 +40,7 @@ def quantities_of(study: CompassStudy) -> tuple[Quantity, ...]:
     """Give every number, in the order in which a person reads them."""
     return (
         _maps(study),
-        _sense(study),
+        sense_quantity(study),
         *_hard(study),
         *_headings(study),
         *_field(study),
@@ -55,36 +48,6 @@ def quantities_of(study: CompassStudy) -> tuple[Quantity, ...]:
         *_quality(study),
         *_surroundings(study),
     )
-
-
-def hard_iron(study: CompassStudy) -> tuple[Vector, Vector, tuple[str, ...]]:
-    """Give hard iron along the compass's own axes, T, its standard deviations, and why each cannot be told."""
-    fit, reasons = study.fit, [study.doubt] * 3
-    if fit is None:
-        return np.full(3, np.nan), np.full(3, np.nan), tuple(reasons)
-    compass_from_body = study.compass.body_from_sensor.T
-    spread = np.sqrt(np.diag(compass_from_body @ _hard_covariance(study, fit) @ compass_from_body.T))
-    if not study.doubt:
-        reasons = [_untold(study, float(s), compass_from_body[k]) for k, s in enumerate(spread)]
-    return compass_from_body @ fit.hard, spread, tuple(reasons)
-
-
-def _hard_covariance(study: CompassStudy, fit: IronFit) -> Matrix:
-    """Give that of the fit, widened by what an uneven room and the compass's own wander do; shape (3, 3), T²."""
-    widened: Matrix = fit.hard_covariance + np.eye(3) * float(np.hypot(UNEVEN * study.unevenness, STEADY_IRON)) ** 2
-    return widened
-
-
-def _untold(study: CompassStudy, spread: float, axis: Vector) -> str:
-    seen = study.coverage
-    if seen is not None and study.is_flat and abs(float(axis @ seen.weakest)) > _MOST:
-        return (
-            "the field keeps one size along this axis in all these turns, so iron along it looks just like a stronger "
-            "field; turn the airframe with its nose raised by 30° too"
-        )
-    if spread > TOLD_IRON:
-        return f"it is unsure by {spread * 1e6:.1f} µT; turn the airframe in more ways, the nose raised by 30° too"
-    return ""
 
 
 def gain_matrix(study: CompassStudy, fit: IronFit) -> tuple[Matrix, Matrix]:
@@ -99,7 +62,8 @@ def gain_matrix(study: CompassStudy, fit: IronFit) -> tuple[Matrix, Matrix]:
 
 
 def _maps(study: CompassStudy) -> Quantity:
-    name, limit = "axis maps that explain the turns", "the declared one and no other of the 24, opposites aside"
+    name = "axis maps that explain the turns"
+    limit = "the declared one and no other of the 24, and the dip of the field tells it from its opposite"
     if study.maps is None:
         return Quantity(name, None, None, "", study.nothing, None, Outcome.NOT_SHOWN, limit)
     count = float(len(study.maps.left))
@@ -107,12 +71,25 @@ def _maps(study: CompassStudy) -> Quantity:
         return Quantity(name, count, None, "", "the declared one is not among them", None, Outcome.FAIL, limit)
     if study.doubt:
         return Quantity(name, None, None, "", study.doubt, None, Outcome.NOT_SHOWN, limit)
-    outcome = Outcome.PASS if study.maps.found is not None else Outcome.NOT_SHOWN
-    reason = "the declared one is among them" if count > 1 else "the declared one"
-    return Quantity(name, count, None, "", reason, None, outcome, limit)
+    if count > 1:
+        return Quantity(name, count, None, "", "the declared one is among them", None, Outcome.NOT_SHOWN, limit)
+    outcome = {1: Outcome.PASS, 0: Outcome.NOT_SHOWN, -1: Outcome.FAIL}[study.declared_sign * study.found_sign]
+    return Quantity(name, count, None, "", _which_sign(study), None, outcome, limit)
 
 
-def _sense(study: CompassStudy) -> Quantity:
+def _which_sign(study: CompassStudy) -> str:
+    """Say how far the dip tells the declared map from its opposite."""
+    if study.is_signed:
+        return "the declared one"
+    if study.is_reversed:
+        return "the opposite of the declared one: the field's dip has the wrong sign"
+    if study.declared_sign == 0:
+        return "the declared one or its opposite: neither hemisphere nor place says which"
+    return "the declared one or its opposite: these turns do not tell the field's dip surely enough"
+
+
+def sense_quantity(study: CompassStudy) -> Quantity:
+    """Judge whether the heading turns the way the gyro says."""
     name, limit = "heading against the gyro", f"1 ± {SENSE_TOLERANCE:g}, {_SURELY}"
     if study.sense is None:
         reason = study.nothing or "the airframe was not turned by half a turn or more while it stood level"
@@ -158,7 +135,7 @@ def _headings(study: CompassStudy) -> Iterator[Quantity]:
     level, _ = level_of(study.fit)
     across = study.fit.hard[:2]
     size = float(np.hypot(*across))
-    covariance = _hard_covariance(study, study.fit)[:2, :2]
+    covariance = hard_covariance(study, study.fit)[:2, :2]
     spread = float(np.sqrt(across @ covariance @ across)) / max(size, 1e-12)
     error = heading_error(size, level)
     slope = 1.0 / np.sqrt(max(level**2 - size**2, (0.1 * level) ** 2))

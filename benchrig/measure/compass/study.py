@@ -17,12 +17,16 @@ from benchrig.measure.compass.axes import AxisMaps, Coverage, HeadingSense, axis
 from benchrig.measure.compass.iron import IronFit, fit_iron, gyro_attitudes
 from benchrig.measure.compass.iron_change import LEAST_CHANGE, Change, find_change
 from benchrig.measure.compass.stretch import Stretch, stretches_of
+from benchrig.measure.guard_band import DEVIATIONS
 
 LARGEST_MISFIT: Final = 0.10
 """Of the field: with more left, rms of one axis, one earth's field and one iron do not explain the readings."""
 
 EARTH_SIZES: Final = (20e-6, 70e-6)
 """T: the earth's field is 22 to 67 µT (from memory); outside of these it is something else, or another unit."""
+
+FAR_OUT: Final = 3.0
+"""Times the largest field of the earth: no iron makes a field that turns like that."""
 
 LARGEST_STRAIN: Final = 4.5
 """Standard deviations by which gyro and accelerometer may be off before they must be calibrated first."""
@@ -106,6 +110,7 @@ class CompassStudy:
             "explain the readings"
         )
         checks = (
+            (self.is_far_out, "the size of the field is none of the earth's: its unit or range has to be mended first"),
             (self.has_other_axes, "the readings do not follow the turns along the declared axes"),
             (
                 self.fit.strain > LARGEST_STRAIN,
@@ -144,6 +149,33 @@ class CompassStudy:
             return 0
         dip, spread = dip_of(self.fit)
         return 0 if abs(dip) < max(LEAST_DIP, 4 * spread) else int(np.sign(dip))
+
+    @property
+    def is_signed(self) -> bool:
+        """Whether the field's dip confirms the common sign of all three axes."""
+        return self.declared_sign * self.found_sign > 0
+
+    @property
+    def is_no_earth(self) -> bool:
+        """Whether the field's size is surely none that the earth has: another unit, or a dead compass."""
+        if self.is_far_out:
+            return True
+        if self.fit is None or self.doubt:
+            return False
+        size, spread = size_of(self.fit)
+        low, high = EARTH_SIZES
+        return not low - DEVIATIONS * spread <= size <= high + DEVIATIONS * spread
+
+    @property
+    def is_far_out(self) -> bool:
+        """Whether readings that follow the turns are of another unit: so large a field strains the fit itself."""
+        maps = self.maps
+        return maps is not None and maps.field > FAR_OUT * EARTH_SIZES[1] and maps.misfit < LARGEST_MISFIT * maps.field
+
+    @property
+    def was_raised(self) -> bool:
+        """Whether headings over half a circle or more were seen with the airframe leaning."""
+        return self.coverage is not None and self.coverage.raised >= np.pi
 
     @property
     def is_reversed(self) -> bool:
@@ -213,8 +245,18 @@ def _declared(airframe: Airframe) -> Magnetometer:
 def _refuse_bare(recordings: Sequence[Recording]) -> None:
     bare = [r for r in recordings if r.magnetic_field is None]
     if bare:
-        act = "name them under [columns] if the stream has them"
-        raise CaptureError(*(Problem(r.manifest.name, "names no magnetometer columns", act=act) for r in bare))
+        raise CaptureError(*(_bare(r) for r in bare))
+
+
+def _bare(recording: Recording) -> Problem:
+    """Tell columns that are blank all the way down, which the reader leaves out with a note, from none at all."""
+    if any(note.startswith("magnetometer:") for note in recording.history):
+        finding, wanted = "names magnetometer columns that are blank in every row", "readings of the compass"
+        cause = "the compass was not plugged in, or its driver gave nothing"
+        act = "look at its plug and at the logger, and record again"
+        return Problem(recording.manifest.name, finding, wanted, cause, act)
+    act = "name them under [columns] if the stream has them"
+    return Problem(recording.manifest.name, "names no magnetometer columns", act=act)
 
 
 def _nothing(recordings: Sequence[Recording]) -> str:

@@ -16,8 +16,9 @@ import pytest
 from benchrig.attitude.earth_field import Place, earth_field
 from benchrig.capture.reader import read_capture
 from benchrig.declaration.airframe import Calibration
+from benchrig.measure.compass.hard_iron import hard_iron
 from benchrig.measure.compass.measure import measure_magnetometer
-from benchrig.measure.compass.quantities import gain_matrix, hard_iron
+from benchrig.measure.compass.quantities import gain_matrix
 from benchrig.measure.compass.study import dip_of, study_compass
 from benchrig.outcome import Outcome
 from benchrig.report.measurement_text import measurement_text
@@ -132,7 +133,8 @@ def test_a_level_turn_alone_leaves_the_upright_axis_null_with_the_reason(bench):
     assert size.value is None
     assert found.outcome is Outcome.NOT_SHOWN
     assert found.entries == ()
-    assert [f.code for f in found.findings] == ["compass-coverage"]
+    assert [f.code for f in found.findings] == ["compass-iron-left-in", "compass-coverage"]
+    assert "Measure it surely enough" in found.findings[0].fix
 
 
 def test_a_right_compass_passes_and_its_lines_mend_it(bench):
@@ -140,12 +142,17 @@ def test_a_right_compass_passes_and_its_lines_mend_it(bench):
     field = earth_field(MID_NORTH, date(2026, 11, 25))
     airframe = replace(airframe, magnetometer=replace(airframe.magnetometer, hemisphere=None))
     found = measure_magnetometer(airframe, [recording], field)
-    assert (found.outcome, [f.code for f in found.findings]) == (Outcome.PASS, [])
+    # its iron turns a heading by some 35°, and nothing that is declared takes it out
+    assert (found.outcome, [f.code for f in found.findings]) == (Outcome.NOT_SHOWN, ["compass-iron-left-in"])
+    assert "with `--write`" in found.findings[0].fix
     lines = {entry.key: entry.value for entry in found.entries}
     assert lines["hemisphere"] == "north"
     bias = 1e-6 * np.array([lines["magnetometer_bias_ut"][axis] for axis in "xyz"])
     mended = (recording.magnetic_field - bias) @ np.array(lines["magnetometer_matrix"]).T
     size = np.linalg.norm(mended, axis=1)
+    known = Calibration(None, None, None, bias, np.array(lines["magnetometer_matrix"]))
+    again = measure_magnetometer(replace(airframe, calibration=known), [recording], field)
+    assert (again.outcome, [f.code for f in again.findings]) == (Outcome.PASS, [])
     assert size.std() < 0.02 * size.mean() < 0.5 * np.linalg.norm(recording.magnetic_field, axis=1).std()
     assert made.compass_model.bias == pytest.approx(bias, abs=2.5e-6)
 
