@@ -28,12 +28,17 @@ def attitude_cell(bench: Bench, done: Done, gyro: Cell, accelerometer: Cell) -> 
     expected = symbol(axis, AXIS_NAMES)
     if not done.good:
         return blank_cell(bench, done.name, "attitude", Outcome.NOT_SHOWN, expected, done.reason)
-    turns = np.array([_turned_by_filter(bench, m) for m in done.good])
+    ends = np.array([_turned_by_filter(bench, m) for m in done.good])
+    counted = np.array([real_turn(bench, m) for m in done.good])
+    real = counted @ axis
+    error = np.abs(_wrapped(ends @ axis - real))
+    agree = error < np.maximum(LARGEST_RATIO_ERROR * np.abs(_wrapped(real)), _FILTER_SLACK)
+    # an attitude cannot count turns: where its end agrees, the gyro's count says how far and which way it went
+    turns = np.where((agree & (np.linalg.norm(counted, axis=1) > np.pi))[:, None], counted, ends)
     along = turns @ axis
-    real = np.array([_wrapped(float(real_turn(bench, m) @ axis)) for m in done.good])
     off = max(angle_between(t, axis) for t in turns)
     inputs_pass = gyro.outcome is Outcome.PASS and accelerometer.outcome in {Outcome.PASS, Outcome.NOT_APPLICABLE}
-    close = bool(np.all(np.abs(along - real) < np.maximum(LARGEST_RATIO_ERROR * np.abs(real), _FILTER_SLACK)))
+    close = bool(np.all(agree))
     if off > OTHER_MOTION and Outcome.FAIL in {gyro.outcome, accelerometer.outcome}:
         outcome, reason = Outcome.FAIL, "the reference filter, fed as declared, turns another way than the airframe"
     elif inputs_pass and close:
@@ -56,7 +61,7 @@ def attitude_cell(bench: Bench, done: Done, gyro: Cell, accelerometer: Cell) -> 
         observed=symbol(turns.mean(axis=0), AXIS_NAMES),
         size=float(np.degrees(along.mean())),
         unit="deg",
-        uncertainty=max(float(np.degrees(np.abs(along - real).max())), turn_uncertainty(done)),
+        uncertainty=max(float(np.degrees(error.max())), turn_uncertainty(done)),
         wrong_pass_bound=gyro.wrong_pass_bound if outcome is Outcome.PASS else None,
         reason=reason,
     )
@@ -136,6 +141,7 @@ def _turned_by_filter(bench: Bench, motion: Motion) -> Vector:
     return vector_from_matrix(ends[0].T @ ends[1])
 
 
-def _wrapped(angle: float) -> float:
-    """Bring an angle to within half a turn: an attitude cannot count turns."""
-    return float((angle + np.pi) % (2 * np.pi) - np.pi)
+def _wrapped(angle: Vector) -> Vector:
+    """Bring angles to within half a turn."""
+    wrapped: Vector = (angle + np.pi) % (2 * np.pi) - np.pi
+    return wrapped

@@ -118,6 +118,18 @@ def test_the_unit_s_own_attitude_is_counted_through_whole_turns(judged):
     assert cell.size == pytest.approx(2000.0, abs=60.0)
 
 
+@pytest.mark.parametrize(("spin", "sign"), [("turntable clockwise", 1), ("turntable counter-clockwise", -1)])
+def test_the_filter_s_attitude_is_counted_through_whole_turns_by_the_gyro(
+    simulated_recording, demo_airframe, spin, sign
+):
+    recording = simulated_recording("dunlin", motions=(*MOTIONS[:-2], spin, "level"))
+    cells = {c.check: c for c in judge(demo_airframe("dunlin"), recording).matrix if c.motion == spin}
+    cell = cells["attitude"]
+    assert (cell.outcome, cell.observed) == (Outcome.PASS, "+yaw" if sign > 0 else "-yaw")
+    assert cell.size == pytest.approx(cells["gyro"].size, rel=1e-3)
+    assert cell.size == pytest.approx(2000.0, abs=60.0)
+
+
 @pytest.mark.parametrize("wired", [Outcome.NOT_SHOWN, Outcome.NOT_APPLICABLE])
 def test_axes_that_are_not_shown_leave_the_place_open_too(spin_bench, wired):
     place, told = judge_place(spin_bench(), wired)
