@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from benchrig.measure.measurement import Measurement, Quantity
@@ -17,6 +17,8 @@ _NAME: Final = 40
 """Columns that a name from a file may take in running text."""
 _EXPLAINED: Final = {Outcome.FAIL, Outcome.NOT_SHOWN}
 _INDENT: Final = "    "
+_AXES: Final = 12
+"""Columns of the words behind a name's comma that stay together."""
 
 
 def measurement_text(measurement: Measurement, *, width: int = 80, colour: bool) -> str:
@@ -72,10 +74,10 @@ def _quantities(measurement: Measurement, paper: Paper) -> Iterator[str]:
     codes = [MARKS[quantity.outcome].ansi if paper.colour and judged else "" for quantity in quantities]
     yield paper.title(table_rows([heads], widths)[0][0])
     laid = table_rows(rows, widths, codes)
+    mixed = _mixed(quantities)
     for place, (quantity, lines) in enumerate(zip(quantities, laid, strict=True)):
         yield from lines
-        following = quantities[place + 1] if place + 1 < len(quantities) else None
-        yield from _why(quantity, following, paper)
+        yield from _why(quantity, quantities[place + 1 :], paper, alike=_stem(quantity) not in mixed)
     rules = wording.limits_of(q for q in quantities if q.outcome not in _EXPLAINED)
     if rules:
         yield from wrap("; ".join(rules), paper.width, "judged by: ", "  ")
@@ -88,14 +90,37 @@ def _kept(row: tuple[str, ...], kept: list[bool]) -> list[str]:
 def _row(quantity: Quantity) -> tuple[str, str, str, str]:
     mark = MARKS[quantity.outcome]
     outcome = mark.sign if mark.short == mark.sign else f"{mark.sign} {mark.short}"
-    return (quantity.name, tight(wording.value_of(quantity)), tight(wording.declared_of(quantity)), tight(outcome))
+    return (
+        _held(quantity.name),
+        tight(wording.value_of(quantity)),
+        tight(wording.declared_of(quantity)),
+        tight(outcome),
+    )
 
 
-def _why(quantity: Quantity, following: Quantity | None, paper: Paper) -> Iterator[str]:
-    """Give the reason below the last of the quantities that share it."""
+def _held(name: str) -> str:
+    """Keep the axes at the end of a name on one line."""
+    stem, comma, axes = name.rpartition(", ")
+    return f"{stem}{comma}{tight(axes)}" if comma and columns(axes) <= _AXES else name
+
+
+def _why(quantity: Quantity, later: Sequence[Quantity], paper: Paper, *, alike: bool) -> Iterator[str]:
+    """Give the reason: below the last of quantities that share it, or below each where only some axes share it."""
     said = _said(quantity)
-    if said and (following is None or _said(following) != said):
+    if said and not (alike and later and _said(later[0]) == said):
         yield from wrap(said, paper.width, _INDENT)
+
+
+def _stem(quantity: Quantity) -> str:
+    return quantity.name.rpartition(", ")[0] or quantity.name
+
+
+def _mixed(quantities: Sequence[Quantity]) -> set[str]:
+    """Name the quantities whose axes do not all have one reason."""
+    said: dict[str, set[str]] = {}
+    for quantity in quantities:
+        said.setdefault(_stem(quantity), set()).add(_said(quantity))
+    return {stem for stem, found in said.items() if len(found) > 1}
 
 
 def _said(quantity: Quantity) -> str:

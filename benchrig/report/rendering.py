@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from benchrig.report.lettering import clean
 
 if TYPE_CHECKING:
     from markupsafe import Markup
+
+_CODE: Final = re.compile("`([^`]+)`")
 
 
 def render(template: str, context: Mapping[str, Any]) -> str:
@@ -29,6 +32,7 @@ def render(template: str, context: Mapping[str, Any]) -> str:
         lstrip_blocks=True,
         finalize=_finalize,
     )
+    environment.filters["prose"] = _prose
     return environment.get_template(template).render(context)
 
 
@@ -37,6 +41,13 @@ def markup(text: str) -> Markup:
     from markupsafe import Markup  # noqa: PLC0415 - comes with jinja2
 
     return Markup(text)  # noqa: S704 - drawn by this program, with its labels escaped there
+
+
+def _prose(text: str) -> Markup:
+    """Clean and escape a sentence, and set what stands between backticks as code."""
+    from markupsafe import escape  # noqa: PLC0415 - comes with jinja2
+
+    return markup(_CODE.sub(r"<code>\1</code>", str(escape(clean(text)))))
 
 
 def _finalize(value: object) -> object:

@@ -16,6 +16,7 @@ from benchrig.verdict.record import BenchRecord, Cell, Health
 
 _MOTION: Final = 13
 """Columns for a motion's name; longer ones are cut."""
+_WAYS: Final = {"clockwise": "↻", "counter-clockwise": "↺"}
 _CELL: Final = 13
 """Columns for a cell; the widest is ``? not shown*°``."""
 _HEADING: Final = 14
@@ -101,7 +102,7 @@ class _Page:
         yield self.paper.title(pad(block.part, _MOTION)) + names.rstrip()
         for motion in block.motions:
             cells = "".join(self.cell(block.cells.get((motion, c)), _column(c)) for c in block.checks)
-            yield (pad(shorten(motion, _MOTION - 1), _MOTION) + cells).rstrip()
+            yield (pad(_motion(motion), _MOTION) + cells).rstrip()
 
     def cell(self, cell: Cell | None, width: int) -> str:
         if cell is None:
@@ -177,7 +178,15 @@ class _Page:
             yield from lines[1:]
         passed = [check.check for check in checks if check.outcome is Outcome.PASS]
         if passed:
-            yield from wrap(", ".join(passed), self.width, "= pass  ")
+            yield from wrap("; ".join(passed), self.width, "= pass  ")
+
+
+def _motion(name: str) -> str:
+    """Give a motion's name, the way of a turntable as a sign where the word is too long."""
+    for word, sign in _WAYS.items():
+        if columns(name) >= _MOTION and name.endswith(f" {word}"):
+            name = f"{name.removesuffix(word)}{sign}"
+    return shorten(name, _MOTION - 1)
 
 
 def _heading(check: str) -> str:
@@ -205,4 +214,6 @@ def _key(record: BenchRecord) -> str:
         key.append(f"{BY_EYE} by eye")
     if any(not cell.required and cell.outcome is not Outcome.NOT_APPLICABLE for cell in record.matrix):
         key.append("° not required")
+    motions = {_motion(cell.motion) for cell in record.matrix}
+    key += [f"{sign} {word}" for word, sign in _WAYS.items() if any(motion.endswith(sign) for motion in motions)]
     return clean("; ".join(key))

@@ -9,6 +9,7 @@ import measurements
 import pytest
 from outline import Outline
 
+from benchrig.outcome import Finding
 from benchrig.report.measurement_page import measurement_page
 
 PAGES = {name: measurement_page(build()) for name, build in measurements.ALL.items()}
@@ -49,13 +50,20 @@ def test_hostile_text_is_shown_and_not_obeyed():
         ("lever", ["PASS", "−178.2 ± 0.7 mm −180 mm = pass", measurements.ALONG, "Tie the airframe down"]),
         ("wrong-lever", ["FAIL", "−140.2 ± 0.7 mm −180 mm ≠ fail it differs by 39.8 mm", "Do: Measure by ruler"]),
         ("open-sensor", ["NOT SHOWN", "This is not a pass", "not told 12 mg ? not shown"]),
-        ("plain-sensor", ["MEASURED", "0.0075 ± 0.0002 °/s/√Hz OADEV at 1 s", "998.7 Hz"]),
+        ("plain-sensor", ["MEASURED", "0.0075 ± 0.0002 °/s/√Hz OADEV at 1 s", "999 Hz"]),
     ],
 )
 def test_the_page_says_what_matters(name, sentences):
     text = Outline(PAGES[name]).text.replace("\N{NO-BREAK SPACE}", " ")
     for sentence in sentences:
         assert sentence in text
+
+
+def test_words_between_backticks_are_set_as_code_and_stay_escaped():
+    finding = Finding("lever-differs", "fail", "Run `check <b>` first.", "Correct `centre_us`; a lone ` stays.")
+    page = measurement_page(replace(measurements.lever(), findings=(finding,)))
+    assert "Run <code>check &lt;b&gt;</code> first." in page
+    assert "Correct <code>centre_us</code>; a lone ` stays." in page
 
 
 def test_lines_for_the_airframe_file_keep_their_line_ends():

@@ -12,6 +12,7 @@ from benchrig.cautions import CAUTIONS
 from benchrig.outcome import Outcome
 from benchrig.report.lettering import columns
 from benchrig.report.measurement_text import measurement_text
+from benchrig.report.measurement_wording import group_of, value_of
 
 
 def shown(name, width=80, *, colour=False):
@@ -57,7 +58,8 @@ def test_a_usual_caution_that_a_measurement_repeats_is_shown_once():
 def test_a_value_stands_beside_what_was_declared_and_how_it_was_judged():
     lines = shown("lever").splitlines()
     assert "sensor from CG, forward  −178.2 ± 0.7 mm       −180 mm       = pass" in lines
-    assert f"judged by: {measurements.WITHIN}; within 2" in lines
+    rules = f"judged by: sensor from CG: {measurements.WITHIN}; speed of the table: within 2 %"
+    assert rules in " ".join(" ".join(lines).split())
 
 
 def test_a_value_that_cannot_be_told_says_why_below_it():
@@ -65,6 +67,47 @@ def test_a_value_that_cannot_be_told_says_why_below_it():
     place = next(k for k, line in enumerate(lines) if line.startswith("sensor from CG, down"))
     assert "not told" in lines[place]
     assert lines[place + 1] == f"    {measurements.ALONG}"
+
+
+@pytest.mark.parametrize(
+    ("names", "said"),
+    [
+        (["front, centre", "right rear, centre"], "centre"),
+        (["sensor from CG, aft", "sensor from CG, up"], "sensor from CG"),
+        (["gyro scale, x", "accelerometer scale, x", "gyro scale, y"], "gyro scale, accelerometer scale"),
+        (["front, when the link is lost"], "front, when the link is lost"),
+        (["heading against the gyro", "dip, level"], "heading against the gyro, dip, level"),
+        (["a, 1", "b, 2", "c, 1", "d, 2", "e, 1"], "a, b, c and 2 more"),
+    ],
+)
+def test_a_rule_names_what_it_belongs_to(names, said):
+    assert group_of(names) == said
+
+
+def test_where_only_some_axes_share_a_reason_it_stands_below_each():
+    reasons = {"x": "the rest has 2 s", "y": "the rest has 9 s", "z": "the rest has 9 s"}
+    quantities = tuple(
+        measurements.quantity(f"random walk, {axis}", None, None, reason=why) for axis, why in reasons.items()
+    )
+    lines = measurement_text(replace(measurements.lever(), quantities=quantities), colour=False).splitlines()
+    for axis, why in reasons.items():
+        at = next(k for k, line in enumerate(lines) if line.startswith(f"random walk, {axis}"))
+        assert lines[at + 1] == f"    {why}"
+
+
+def test_axes_at_the_end_of_a_name_stay_on_one_line():
+    crossed = measurements.quantity("accelerometer cross-talk between the axes, x and y", 0.001, 0.0002, 0.0)
+    for width in range(40, 81):
+        text = measurement_text(replace(measurements.lever(), quantities=(crossed,)), width=width, colour=False)
+        assert "x and y" in text
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "said"),
+    [(0.00355123, "mg", "0.00355 mg"), (11.0523, "ms", "11.1 ms"), (2401.0, "rpm", "2401 rpm"), (3699.0, "", "3699")],
+)
+def test_a_number_of_unknown_uncertainty_keeps_three_digits_and_a_count_all(value, unit, said):
+    assert value_of(measurements.quantity("q", value, None, unit=unit)) == said
 
 
 def test_a_reason_that_several_quantities_share_is_said_once_below_the_last():
@@ -79,7 +122,7 @@ def test_a_reason_that_several_quantities_share_is_said_once_below_the_last():
         ("lever", ["  = PASS", "as declared, wherever it was declared", "WHAT TO FIX", "WHAT THIS CANNOT TELL"]),
         ("wrong-lever", ["  ≠ FAIL", "≠ FAIL\n    it differs by 39.8 mm; limit: within 5 mm", "Do: Measure by ruler"]),
         ("open-sensor", ["  ? NOT SHOWN", "This is not a pass", "? not shown\n", "from      no recording"]),
-        ("plain-sensor", ["  – MEASURED", "so nothing was judged", "0.0075 ± 0.0002 °/s/√Hz", "998.7 Hz"]),
+        ("plain-sensor", ["  – MEASURED", "so nothing was judged", "0.0075 ± 0.0002 °/s/√Hz", "999 Hz"]),
     ],
 )
 def test_the_report_says_what_matters(name, sentences):

@@ -116,6 +116,25 @@ def test_of_two_cells_for_one_place_the_worse_is_shown():
     assert row.split()[2:4] == ["≠", "FAIL"]
 
 
+def test_the_two_ways_of_a_turntable_differ_in_a_narrow_column():
+    record = records.right_helicopter()
+    cell = record.matrix[0]
+    spins = tuple(
+        replace(cell, motion=f"turntable {way}", required=False) for way in ("clockwise", "counter-clockwise")
+    )
+    text = report_text(replace(record, matrix=(*record.matrix, *spins)), colour=False)
+    rows = [line.split("=")[0].strip() for line in text.splitlines() if line.startswith("turntable")]
+    assert rows == ["turntable ↻", "turntable ↺"]
+    assert "↻ clockwise; ↺ counter-clockwise" in " ".join(text.split())
+    assert "clockwise" not in report_text(record, colour=False)
+
+
+def test_the_checks_of_the_data_are_told_apart():
+    checks = tuple(replace(records.HEALTH[0], check=name) for name in ("angle, roll", "angle, pitch", "noise"))
+    text = report_text(replace(records.right_helicopter(), health=checks), colour=False)
+    assert "= pass  angle, roll; angle, pitch; noise" in text
+
+
 def test_a_health_limit_that_is_broken_is_told_with_its_value():
     text = report_text(records.failing_helicopter(), colour=False)
     assert "≠ FAIL  clipped samples 14 (limit 0)" in text
