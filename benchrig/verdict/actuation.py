@@ -12,7 +12,13 @@ from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import AXIS_NAMES, TURNS
 from benchrig.measure.pulses.collective import Lift
-from benchrig.measure.pulses.pulse_range import kind_by_centre, kind_of, lies_within
+from benchrig.measure.pulses.pulse_range import (
+    LONGEST_OF_ANY,
+    SHORTEST_OF_ANY,
+    kind_by_centre,
+    kind_of,
+    lies_within,
+)
 from benchrig.outcome import Outcome, worst
 from benchrig.verdict.causes import Cause, cosine, weigh_causes
 from benchrig.verdict.correction import EFFECT_COUNTS, PART_REVERSED, Correction, is_still
@@ -21,10 +27,14 @@ from benchrig.verdict.record import ActuatorJudgement, Cell
 from benchrig.verdict.response import Response
 from benchrig.verdict.wirings import OPERATOR_ERROR
 
+LOOKS_DIFFER: Final = "it went one way in one look and the other way in another"
+NO_SERVO: Final = "pulses that no servo or motor controller takes"
+
 _TURNED_PLATE: Final = np.radians(12.0)
 _LATENCY_KNOWN: Final = 0.005  # s
 _PLATE_SERVOS: Final = 2
 _ENOUGH_LOOKS: Final = 2
+_ACTS: Final = 3 * EFFECT_COUNTS  # of the largest effect: below this an actuator is not there for an axis
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +51,18 @@ class Pattern:
         What the plate does at `collective up`: +1 it rises, -1 every servo lowers it, 0 where that is not shown.
     plate_reversed : bool
         Whether every servo of the plate is reversed: it corrects the wrong way and goes down at `collective up`.
+    rising : tuple of str
+        The actuators that go the way that lifts at `collective up`.
+    rotors : tuple of str
+        The actuators that are motors: in them the answer and the rotation are two things.
     """
 
     axes_reversed: tuple[str, ...]
     plate_turned: float | None
     plate_lifts: int = 0
     plate_reversed: bool = False
+    rising: tuple[str, ...] = ()
+    rotors: tuple[str, ...] = ()
 
 
 def judge_actuators(
@@ -89,8 +105,11 @@ def _judgement(actuator: Actuator, cells: Sequence[Cell], response: Response | N
 
 def _with_lift(judged: ActuatorJudgement, lift: Lift | None, cells: Sequence[Cell]) -> ActuatorJudgement:
     """Hold a judgement against what the stick showed: the sense of the servo itself, whatever it is mixed for."""
-    if lift is None or not lift.sense or judged.trouble:
+    if lift is None or judged.trouble:
         return judged
+    if lift.contradicts and judged.outcome is not Outcome.FAIL:
+        reason = f"at collective up {LOOKS_DIFFER}, {lift.told}"
+        return replace(judged, outcome=Outcome.NOT_SHOWN, trouble="collective", reason=reason)
     by_eye = any(c.evidence == "seen" and c.outcome is Outcome.FAIL for c in cells)
     if lift.sense > 0 and judged.finding == "reversed" and not by_eye:
         reason = "at collective up it moves as declared, so it is mixed for another place and not reversed"
@@ -98,13 +117,18 @@ def _with_lift(judged: ActuatorJudgement, lift: Lift | None, cells: Sequence[Cel
     if lift.sense < 0 and judged.outcome is not Outcome.FAIL:
         # one look at the stick is one person's word; a second one settles it
         outcome = Outcome.FAIL if lift.looks >= _ENOUGH_LOOKS else Outcome.NOT_SHOWN
-        reason = "at collective up it goes the way that takes lift away"
+        reason = f"at collective up it goes the way that takes lift away, {lift.told}"
         return replace(judged, outcome=outcome, trouble="collective", reason=reason)
+    if lift.sense > 0 and judged.outcome is Outcome.PASS:
+        return replace(judged, reason=f"{judged.reason}; at collective up it goes the way that lifts, {lift.told}")
     return judged
 
 
 def _with_range(judged: ActuatorJudgement, actuator: Actuator, standing: float | None) -> ActuatorJudgement:
     """Fail pulses of the other length than declared: half or twice the travel, or a servo driven into its end."""
+    if standing is not None and not SHORTEST_OF_ANY <= standing <= LONGEST_OF_ANY:
+        reason = f"its pulses stand at about {standing * 1e6:.0f} µs: {NO_SERVO}"
+        return replace(judged, outcome=Outcome.FAIL, trouble="range", reason=reason)
     declared = kind_of(actuator)
     if standing is None or declared is None:
         return judged
@@ -204,21 +228,33 @@ def _pattern(actuators: Sequence[Actuator], answers: Mapping[str, Vector], lifts
     moving = [a for a in actuators if a.name in answers]
     reversed_axes = []
     for axis, name in enumerate(AXIS_NAMES):
-        senses = [
-            -np.sign(a.effect[axis]) * answers[a.name][axis] for a in moving if abs(a.effect[axis]) >= 3 * EFFECT_COUNTS
-        ]
+        senses = [-np.sign(a.effect[axis]) * answers[a.name][axis] for a in moving if abs(a.effect[axis]) >= _ACTS]
         if len(senses) > 1 and max(senses) < -EFFECT_COUNTS:
             reversed_axes.append(name)
     plate = [a for a in moving if a.drives == "swashplate"]
     shown = {lifts[a.name].sense for a in plate if a.name in lifts} if all(a.name in lifts for a in plate) else set()
     common = shown.pop() if len(shown) == 1 else 0
+    told = Pattern(
+        tuple(reversed_axes),
+        None,
+        common,
+        rising=tuple(name for name, lift in lifts.items() if lift.sense > 0),
+        rotors=tuple(a.name for a in actuators if a.drives == "rotor"),
+    )
     turn = _plate_turn(plate, answers)
     if turn is None or abs(turn) <= _TURNED_PLATE:
-        return Pattern(tuple(reversed_axes), None, common)
+        return told
+    # a turned plate answers roll and pitch wrongly by itself: a second remedy would undo the first
+    others = [a for a in moving if a not in plate]
+    kept = tuple(
+        name
+        for axis, name in enumerate(AXIS_NAMES)
+        if name in reversed_axes and any(abs(a.effect[axis]) >= _ACTS for a in others)
+    )
     if common < 0:
         turn -= float(np.copysign(np.pi, turn))  # every servo reversed looks like half a turn: take it out
     degrees = float(np.degrees(turn)) if abs(turn) > _TURNED_PLATE else None
-    return Pattern(tuple(reversed_axes), degrees, common, plate_reversed=common < 0)
+    return replace(told, axes_reversed=kept, plate_turned=degrees, plate_reversed=common < 0)
 
 
 def _plate_turn(plate: Sequence[Actuator], answers: Mapping[str, Vector]) -> float | None:

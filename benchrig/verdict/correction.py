@@ -13,6 +13,7 @@ from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import TURNS
 from benchrig.measure.pulses.collective import Lift, collective_lifts
+from benchrig.measure.pulses.naming import times
 from benchrig.measure.pulses.steps import take_apart
 from benchrig.outcome import Outcome
 from benchrig.signals.motions import Motion
@@ -158,14 +159,19 @@ def _by_evidence(blank: Cell, bench: Bench, actuator: Actuator, response: Respon
     by_pulse = _by_pulse(blank, actuator, response, done, bench) if recorded and response is not None else None
     by_eye = _by_eye(blank, actuator, done, seen, matters=matters) if seen else None
     if by_pulse is None and by_eye is None:
-        pulses = "no pulses were recorded" if response is None else "no pulses were recorded in this motion"
-        return replace(blank, reason=f"{pulses} and nothing was noted as seen")
+        return replace(blank, reason=f"{_no_pulses(bench, actuator, response)} and nothing was noted as seen")
     if by_eye is None or (by_pulse is not None and by_pulse.outcome is Outcome.FAIL):
         return by_pulse or blank
     # pulses cannot show a linkage: they stand only where nothing that was seen speaks against them
     if by_pulse is not None and by_eye.outcome is Outcome.PASS:
         return by_pulse
     return by_eye
+
+
+def _no_pulses(bench: Bench, actuator: Actuator, response: Response | None) -> str:
+    if actuator.name in bench.recording.blank_pulses:
+        return "its column is blank or zero in every row"
+    return "no pulses were recorded" if response is None else "no pulses were recorded in this motion"
 
 
 def lean(bench: Bench) -> float:
@@ -280,5 +286,5 @@ def _by_eye(blank: Cell, actuator: Actuator, done: Done, seen: Sequence[Seen], *
         # one motion is one look, however often it is written down
         looks = min(len(seen), len(done.good))
         bound = OPERATOR_ERROR**looks
-        return replace(cell, wrong_pass_bound=bound, reason=f"seen to go {moved}, {looks} look(s) by eye")
+        return replace(cell, wrong_pass_bound=bound, reason=f"seen to go {moved}, {times(looks)} by eye")
     return replace(cell, reason=f"seen to go {moved}; {cell.expected} would be right")

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from benchrig.job import judge
 from benchrig.outcome import Outcome
 
 FINDINGS = {
@@ -58,11 +61,52 @@ def test_a_plate_mixed_for_another_layout_is_told_by_how_much_and_which_way(judg
 def test_a_plate_turned_by_half_a_turn_says_that_reversed_servos_look_the_same(judged):
     (finding,) = [f for f in judged("dunlin", "plate-turned=180").findings if f.code == "plate-layout-differs"]
     assert "All plate servos reversed would look the same: raise the collective" in finding.fix
+    assert "corrections about roll and pitch both reversed are the same" in finding.fix
+    assert "Do one of these, not both" in finding.fix
+
+
+@pytest.mark.parametrize("faults", [("plate-turned=180",), ("axis-reversed=roll", "axis-reversed=pitch")])
+def test_a_plate_turned_by_half_a_turn_is_named_once_and_not_again_as_reversed_axes(judged, faults):
+    record = judged("dunlin", *faults)
+    assert [f.code for f in record.findings if f.severity != "advice"] == ["plate-layout-differs"]
+
+
+def test_one_axis_reversed_on_a_plate_is_still_the_axis(judged):
+    (finding,) = [f for f in judged("dunlin", "axis-reversed=pitch").findings if f.code == "axis-reversed"]
+    assert finding.text == "every actuator that acts about pitch answers it the wrong way."
+
+
+def test_a_rotor_that_answers_the_wrong_way_is_not_to_be_turned_round(judged):
+    (finding,) = [f for f in judged("knot", "servo-reversed=rear left").findings if f.severity == "fail"]
+    assert finding.code == "actuator-reversed"
+    assert finding.fix.startswith("Correct the sign of rear left's output in the unit's mixing.")
+    assert "Do not reverse the motor's rotation" in finding.fix
+    assert "linkage" not in finding.fix
+
+
+def test_pulses_of_twice_the_length_are_a_fail_of_their_own(simulated_recording, demo_airframe):
+    recording = simulated_recording("dunlin")
+    front = recording.pulses["front"]
+    double = dict(recording.pulses) | {"front": replace(front, width=2 * front.width)}
+    record = judge(demo_airframe("dunlin"), replace(recording, pulses=double))
+    (finding,) = [f for f in record.findings if f.severity == "fail"]
+    assert finding.code == "pulse-length-wrong"
+    assert "its pulses stand at about 3034 µs: pulses that no servo" in finding.text
+    assert finding.fix.startswith("Leave the servo unplugged")
+
+
+def test_a_column_that_is_named_and_blank_is_said_to_be_blank(simulated_recording, demo_airframe):
+    recording = simulated_recording("dunlin")
+    pulses = {name: one for name, one in recording.pulses.items() if name != "tail"}
+    record = judge(demo_airframe("dunlin"), replace(recording, pulses=pulses, blank_pulses=frozenset({"tail"})))
+    (tail,) = [a for a in record.actuators if a.name == "tail"]
+    assert tail.reason == "its column is blank or zero in every row and nothing was noted as seen"
+    assert record.verdict is Outcome.NOT_SHOWN
 
 
 def test_an_axis_that_all_answer_wrongly_is_the_units_fault_and_not_the_servos(judged):
     codes = {f.code: f for f in judged("teal", "axis-reversed=roll").findings}
-    assert codes["axis-reversed"].text == "every actuator answers roll the wrong way."
+    assert codes["axis-reversed"].text == "every actuator that acts about roll answers it the wrong way."
     assert "the single servos are not at fault" in codes["axis-reversed"].fix
     assert "actuator-reversed" not in codes
 

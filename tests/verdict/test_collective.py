@@ -47,7 +47,7 @@ def test_a_plate_that_rises_with_the_stick_has_a_turned_layout(judged_with_stick
     assert "the plate rises at collective up" in finding.fix
     assert "would look the same" not in finding.fix
     assert {a.finding for a in record.actuators if a.name in DUNLIN_UP} == {"wrong axis"}
-    assert "plate-reversed" not in codes(record)
+    assert codes(record) == ["plate-layout-differs"]
 
 
 def test_a_plate_that_goes_down_with_the_stick_has_reversed_servos(judged_with_stick):
@@ -70,6 +70,8 @@ def test_a_right_rig_passes_with_the_stick_as_without_it(judged, judged_with_sti
     changes = DUNLIN_UP if airframe == "dunlin" else dict.fromkeys(names, LIFT)
     bare, record = judged(airframe), judged_with_stick(airframe, changes)
     assert record.verdict is Outcome.PASS
+    told = {a.name for a in record.actuators if "at collective up it goes the way that lifts, by one look" in a.reason}
+    assert told == set(changes)
     for one, other in zip(bare.actuators, record.actuators, strict=True):
         # the stick's own pulses are no answer to the airframe
         assert list(other.response.values()) == pytest.approx(list(one.response.values()), abs=0.05)
@@ -90,6 +92,8 @@ def test_one_servo_that_goes_down_alone_is_named_alone(judged_with_stick):
     record = judged_with_stick("dunlin", DUNLIN_UP | {"front": -LIFT})
     (finding,) = [f for f in record.findings if f.code == "collective-reversed"]
     assert finding.text.startswith("front: ")
+    assert "reverse the direction of front for collective in the unit's mixing" in finding.fix
+    assert "Leave the collective channel as it is: it moves right rear, left rear the right way." in finding.fix
 
 
 def test_one_reversed_servo_is_named_so_with_the_stick_too(judged_with_stick):
@@ -97,11 +101,16 @@ def test_one_reversed_servo_is_named_so_with_the_stick_too(judged_with_stick):
     assert {a.name: a.finding for a in record.actuators if a.outcome is Outcome.FAIL} == {"front": "reversed"}
 
 
-def test_looks_that_differ_show_nothing(simulated_recording, demo_airframe, with_stick):
+def test_looks_that_contradict_each_other_are_a_doubt(simulated_recording, demo_airframe, with_stick):
     recording = with_stick(simulated_recording("dunlin"), DUNLIN_UP)
     again = with_stick(recording, down(DUNLIN_UP))
     assert np.isfinite(again.time).all()
-    assert judge(demo_airframe("dunlin"), again).verdict is Outcome.PASS
+    record = judge(demo_airframe("dunlin"), again)
+    assert record.verdict is Outcome.NOT_SHOWN
+    assert codes(record) == ["collective-not-shown"]
+    assert record.findings[0].text.startswith(
+        "front, right rear, left rear: at collective up it went one way in one look"
+    )
 
 
 def test_a_routine_without_times_shows_no_stick(simulated_recording, demo_airframe, with_stick):

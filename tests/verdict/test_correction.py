@@ -34,7 +34,7 @@ def test_a_right_look_passes_by_eye_and_only_as_surely_as_a_person_looks(looked)
     found = cell(looked(("nose up", "elevator", "trailing edge down")), "nose up", "elevator")
     assert (found.outcome, found.evidence, found.observed) == (Outcome.PASS, "seen", "trailing edge down")
     assert found.wrong_pass_bound == pytest.approx(OPERATOR_ERROR)
-    assert "1 look(s) by eye" in found.reason
+    assert "seen to go trailing edge down, once by eye" in found.reason
 
 
 def test_two_motions_looked_at_are_surer_but_one_written_down_twice_is_not(looked):
