@@ -16,6 +16,10 @@ LEFT: Final = 84.0
 RIGHT: Final = 730.0
 TOP: Final = 36.0
 BOTTOM: Final = 386.0
+_TALLEST: Final = 520.0
+_LOWEST: Final = 170.0
+_NARROWEST: Final = 240.0
+"""Of a plan's frame, whose shape follows what it shows."""
 _MARGIN: Final = 0.05
 """Of the range, left free at either end."""
 _COUNTS: Final = (7.0, 6.0)
@@ -68,13 +72,11 @@ def axes_of(figure: Figure) -> tuple[Axis, Axis] | None:
     up = _range([part for curve in figure.curves for part in _extent(curve)], logarithmic=logarithmic)
     if across is None or up is None:
         return None
-    counts = _COUNTS
     if figure.scale == "equal":
-        across, up = _equal(across, up)
-        counts = (9.0, 9.0 * (BOTTOM - TOP) / (RIGHT - LEFT))  # the same step along both
+        return _plan(across, up)
     return (
-        Axis(*across, LEFT, RIGHT, logarithmic, counts[0]),
-        Axis(*up, BOTTOM, TOP, logarithmic, counts[1]),
+        Axis(*across, LEFT, RIGHT, logarithmic, _COUNTS[0]),
+        Axis(*up, BOTTOM, TOP, logarithmic, _COUNTS[1]),
     )
 
 
@@ -99,10 +101,17 @@ def _range(parts: Sequence[Vector], *, logarithmic: bool) -> tuple[float, float]
     return (10.0**low, 10.0**high) if logarithmic else (low, high)
 
 
-def _equal(across: tuple[float, float], up: tuple[float, float]) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Widen one range so that a unit is as long along x as along y."""
-    unit = max((across[1] - across[0]) / (RIGHT - LEFT), (up[1] - up[0]) / (BOTTOM - TOP))
-    return _widened(across, unit * (RIGHT - LEFT)), _widened(up, unit * (BOTTOM - TOP))
+def _plan(across: tuple[float, float], up: tuple[float, float]) -> tuple[Axis, Axis]:
+    """Choose a frame of about the shape of the data, in which a unit is as long along x as along y."""
+    shape = (across[1] - across[0]) / (up[1] - up[0])
+    height = min(max((RIGHT - LEFT) / shape, _LOWEST), _TALLEST)
+    width = min(max(height * shape, _NARROWEST), RIGHT - LEFT)
+    unit = max((across[1] - across[0]) / width, (up[1] - up[0]) / height)
+    each = 9.0 / (RIGHT - LEFT)  # the same step along both
+    return (
+        Axis(*_widened(across, unit * width), LEFT, LEFT + width, logarithmic=False, count=each * width),
+        Axis(*_widened(up, unit * height), TOP + height, TOP, logarithmic=False, count=each * height),
+    )
 
 
 def _widened(given: tuple[float, float], span: float) -> tuple[float, float]:

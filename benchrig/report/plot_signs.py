@@ -50,10 +50,10 @@ def looks_of(figure: Figure) -> list[Look]:
     return [Look(place, styles[:place].count(style), several) for place, style in enumerate(styles)]
 
 
-def dot(x: float, y: float, look: Look) -> str:
-    """Mark a sample: full, or open for every second set."""
+def dot(x: float, y: float, look: Look, *, alone: bool = False) -> str:
+    """Mark a sample: full, or open for every second set; one that is alone is as large as a sign."""
     kind = f"dot {look.kind}" if look.rank % 2 == 0 else f"ring {look.kind}"
-    return f'<circle class="{kind}" cx="{x:.0f}" cy="{y:.0f}" r="2"/>'
+    return f'<circle class="{kind}" cx="{x:.0f}" cy="{y:.0f}" r="{4 if alone else 2}"/>'
 
 
 def cross(x: float, y: float, look: Look, reach: float = 6.0) -> str:

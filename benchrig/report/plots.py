@@ -11,15 +11,16 @@ import numpy as np
 from benchrig.geometry.directions import Vector
 from benchrig.measure.figure import Curve, Figure
 from benchrig.report.frame import BOTTOM, LEFT, RIGHT, TOP, Axis, axes_of
-from benchrig.report.lettering import shorten_middle, wrap
+from benchrig.report.lettering import shorten_middle
 from benchrig.report.plot_signs import Look, cross, dot, looks_of, sign
 from benchrig.report.svg import text
 from benchrig.report.ticks import tick_label
 from benchrig.report.traces import thinned
 from benchrig.signals.body import BoolArray, IntArray
 
-WIDTH: Final = 1000.0
-HEIGHT: Final = 440.0
+WIDTH: Final = RIGHT + 36.0
+_FOOT: Final = 62.0
+"""Below the frame, for the numbers and the name of its axis."""
 _ORDER: Final = ("dots", "line", "dashed", "cross")
 """In which curves are drawn, so that none hides what is rarer."""
 _ALONG: Final = 7
@@ -28,10 +29,11 @@ _BARS: Final = 40
 """Bars of spread along one curve, at most."""
 _MOST: Final = 900
 """Points of a curve; a screen shows no more apart."""
-_LABEL: Final = 27
-"""Letters of a curve's name in one line."""
-_LINES: Final = 3
-_ROW: Final = 17.0
+_LABEL: Final = 64
+"""Letters of a curve's name, at most."""
+_ROW: Final = 24.0
+_WIDE: Final = 400.0
+"""Of a frame whose axis is named at its right end."""
 
 
 def plot_svg(figure: Figure, name: str) -> str:
@@ -50,9 +52,10 @@ def plot_svg(figure: Figure, name: str) -> str:
     """
     axes = axes_of(figure)
     drawn = _framed(figure, *axes) if axes else _nothing()
+    height = axes[1].start + _FOOT + _ROW * len(figure.curves) if axes else BOTTOM
     title, description = text(figure.title), text(figure.description)
     return (
-        f'<svg viewBox="0 0 {WIDTH:.0f} {HEIGHT:.0f}" role="img" aria-labelledby="{name}-t {name}-d">'
+        f'<svg viewBox="0 0 {WIDTH:.0f} {height:.0f}" role="img" aria-labelledby="{name}-t {name}-d">'
         f'<title id="{name}-t">{title}</title><desc id="{name}-d">{description}</desc>{"".join(drawn)}</svg>'
     )
 
@@ -64,22 +67,24 @@ def _nothing() -> Iterator[str]:
 def _framed(figure: Figure, across: Axis, up: Axis) -> Iterator[str]:
     yield from _grid(across, up)
     yield f'<text class="name" x="{LEFT - 50}" y="{TOP - 16}">{text(figure.y_label)}</text>'
-    yield f'<text class="name" x="{RIGHT}" y="{BOTTOM + 42}" text-anchor="end">{text(figure.x_label)}</text>'
+    wide = across.end - LEFT > _WIDE
+    place = f'x="{across.end if wide else LEFT:.1f}" y="{up.start + 42:.1f}" text-anchor="{"end" if wide else "start"}"'
+    yield f'<text class="name" {place}>{text(figure.x_label)}</text>'
     looks = looks_of(figure)
     for curve, look in sorted(zip(figure.curves, looks, strict=True), key=lambda entry: _ORDER.index(entry[0].style)):
         yield from _curve(curve, look, across, up)
-    yield from _names(figure, looks, up)
+    yield from _names(figure, looks, up.start + _FOOT)
 
 
 def _grid(across: Axis, up: Axis) -> Iterator[str]:
     for value, y in zip(up.ticks(), up.place(np.array(up.ticks())).tolist(), strict=True):
         kind = "zero" if value == 0 else "line"
-        yield f'<line class="{kind}" x1="{LEFT}" y1="{y:.1f}" x2="{RIGHT}" y2="{y:.1f}"/>'
+        yield f'<line class="{kind}" x1="{LEFT}" y1="{y:.1f}" x2="{across.end:.1f}" y2="{y:.1f}"/>'
         yield f'<text class="tick" x="{LEFT - 8}" y="{y + 4:.1f}" text-anchor="end">{tick_label(value)}</text>'
     for value, x in zip(across.ticks(), across.place(np.array(across.ticks())).tolist(), strict=True):
         kind = "zero" if value == 0 else "line"
-        yield f'<line class="{kind}" x1="{x:.1f}" y1="{TOP}" x2="{x:.1f}" y2="{BOTTOM}"/>'
-        yield f'<text class="tick" x="{x:.1f}" y="{BOTTOM + 18}" text-anchor="middle">{tick_label(value)}</text>'
+        yield f'<line class="{kind}" x1="{x:.1f}" y1="{TOP}" x2="{x:.1f}" y2="{up.start:.1f}"/>'
+        yield f'<text class="tick" x="{x:.1f}" y="{up.start + 18:.1f}" text-anchor="middle">{tick_label(value)}</text>'
 
 
 def _curve(curve: Curve, look: Look, across: Axis, up: Axis) -> Iterator[str]:
@@ -91,11 +96,19 @@ def _curve(curve: Curve, look: Look, across: Axis, up: Axis) -> Iterator[str]:
         yield from (cross(a, b, look) for a, b in zip(x[kept].tolist(), y[kept].tolist(), strict=True))
     elif curve.style == "dots":
         near = np.unique(np.column_stack([x[kept], y[kept]]).round(), axis=0)
-        yield from (dot(a, b, look) for a, b in near.tolist())
+        yield from (dot(a, b, look, alone=len(near) == 1) for a, b in near.tolist())
     else:
         style = f"{look.kind} dashed" if curve.style == "dashed" else look.kind
         yield f'<path class="curve {style}" d="{_path(x, y, kept)}"/>'
+        yield from (dot(float(x[k]), float(y[k]), look, alone=True) for k in _lone(kept))
         yield from (sign(float(x[k]), float(y[k]), look) for k in _signed(np.flatnonzero(kept), look))
+
+
+def _lone(kept: BoolArray) -> IntArray:
+    """Find the points of a line that have no neighbour to be joined with."""
+    beside = np.r_[False, kept[:-1]] | np.r_[kept[1:], False]
+    found: IntArray = np.flatnonzero(kept & ~beside)
+    return found
 
 
 def _signed(at: IntArray, look: Look) -> list[int]:
@@ -129,44 +142,31 @@ def _thinned(x: Vector, y: Vector) -> tuple[list[float], list[float]]:
 def _bars(curve: Curve, x: Vector, up: Axis, kept: BoolArray, kind: str) -> Iterator[str]:
     spread = np.asarray(curve.spread, dtype=np.float64)
     low, high = up.place(curve.y - spread), up.place(curve.y + spread)
-    low = np.where(np.isfinite(low), low, BOTTOM)  # a logarithmic axis has no place for what reaches below zero
+    low = np.where(np.isfinite(low), low, up.start)  # a logarithmic axis has no place for what reaches below zero
     at = np.flatnonzero(kept & np.isfinite(spread) & np.isfinite(high))
     for k in at[:: max(1, -(-len(at) // _BARS))]:
         place = f'x1="{x[k]:.1f}" y1="{low[k]:.1f}" x2="{x[k]:.1f}" y2="{high[k]:.1f}"'
         yield f'<line class="spread {kind}" {place}/>'
 
 
-def _names(figure: Figure, looks: Sequence[Look], up: Axis) -> Iterator[str]:
-    """Write each curve's name at the height where it ends, with a sample of its stroke; none over another."""
-    ends = [_end(curve, up) for curve in figure.curves]
-    floor, levels = TOP - _ROW, []
-    for place in sorted(range(len(ends)), key=lambda k: ends[k]):
-        lines = wrap(shorten_middle(figure.curves[place].label, _LINES * _LABEL - 8), _LABEL)
-        level = max(ends[place], floor + _ROW)
-        levels.append((level, place, lines))
-        floor = level + _ROW * (len(lines) - 1)
-    over = max(0.0, floor - BOTTOM)
-    for level, place, lines in levels:
-        y = level - over
-        yield from _sample(figure.curves[place], looks[place], y)
-        for step, line in enumerate(lines):
-            yield f'<text class="name" x="{RIGHT + 62}" y="{y + 5 + _ROW * step:.1f}">{escape(line)}</text>'
-
-
-def _end(curve: Curve, up: Axis) -> float:
-    places = up.place(curve.y)
-    finite = places[np.isfinite(places)]
-    return float(finite[-1]) if finite.size else BOTTOM
+def _names(figure: Figure, looks: Sequence[Look], top: float) -> Iterator[str]:
+    """Write each curve's name below the frame, behind a sample of its stroke."""
+    for place, (curve, look) in enumerate(zip(figure.curves, looks, strict=True)):
+        y = top + _ROW * place
+        yield from _sample(curve, look, y)
+        words = escape(shorten_middle(curve.label, _LABEL))
+        yield f'<text class="name" x="{LEFT + 56}" y="{y + 5:.1f}">{words}</text>'
 
 
 def _sample(curve: Curve, look: Look, y: float) -> Iterator[str]:
-    middle = RIGHT + 34
+    middle = LEFT + 22
     if curve.style == "cross":
         yield cross(middle, y, look)
     elif curve.style == "dots":
-        yield from (dot(middle + dx, y, look) for dx in (-14, 0, 14))
+        alone = curve.x.size == 1
+        yield from (dot(middle + dx, y, look, alone=alone) for dx in ((0,) if alone else (-14, 0, 14)))
     else:
         style = f"{look.kind} dashed" if curve.style == "dashed" else look.kind
-        yield f'<path class="curve {style}" d="M{RIGHT + 12} {y:.1f}H{RIGHT + 56}"/>'
+        yield f'<path class="curve {style}" d="M{LEFT} {y:.1f}H{LEFT + 44}"/>'
         if look.signed:
             yield sign(middle, y, look)

@@ -23,6 +23,10 @@ def line(x, y, label="angle", style="line", spread=None):
     return Curve(label, np.asarray(x, dtype=float), np.asarray(y, dtype=float), style, spread)
 
 
+def viewed(svg):
+    return tuple(map(float, re.search(r'viewBox="0 0 (\d+) (\d+)"', svg).groups()))
+
+
 def drawn_points(svg):
     return [
         [tuple(map(float, step.split())) for step in piece.split("L")]
@@ -53,6 +57,27 @@ def test_equal_lengths_are_drawn_equal_on_a_plan():
     along = np.diff(across.place(np.array([0.0, 1.0])))[0]
     high = -np.diff(up.place(np.array([-180.0, -179.0])))[0]
     assert along == pytest.approx(high, rel=1e-9)
+
+
+@pytest.mark.parametrize(("wide", "high"), [(1.0, 1.0), (6.0, 1.0), (1.0, 3.0), (1.8, 1.0)])
+def test_the_frame_of_a_plan_has_the_shape_of_what_it_shows(wide, high):
+    corners = line([0, wide, wide, 0], [0, 0, high, high], style="dots")
+    across, up = axes_of(figure(corners, scale="equal"))
+    width, height = across.end - across.start, up.start - up.end
+    filled = (wide / (across.high - across.low)) * (high / (up.high - up.low))
+    assert width <= RIGHT - LEFT
+    assert filled > 0.5
+    assert width / (across.high - across.low) == pytest.approx(height / (up.high - up.low))
+    across_view, up_view = viewed(plot_svg(figure(corners, scale="equal"), "f"))
+    assert across.end < across_view
+    assert up.start < up_view
+
+
+@pytest.mark.parametrize("curve", [line([1], [2], style="dots"), line([0, 1, 2], [1, np.nan, np.nan])])
+def test_a_point_that_is_alone_is_as_large_as_a_sign(curve):
+    svg = plot_svg(figure(curve, line([0, 2], [0, 3], style="dots")), "f")
+    assert 'cx="' in svg
+    assert svg.count('r="4"') == 1 + (curve.x.size == 1)
 
 
 def test_decades_are_equally_long_on_a_logarithmic_axis():
@@ -102,7 +127,8 @@ def test_the_names_of_curves_that_end_together_do_not_lie_on_each_other():
     heights = sorted(float(y) for y in re.findall(r'y="([\d.]+)">channel', svg))
     assert len(heights) == 9
     assert min(np.diff(heights)) > 14
-    assert heights[-1] <= BOTTOM + 6
+    assert heights[0] > BOTTOM + 50
+    assert heights[-1] + 8 < viewed(svg)[1]
 
 
 def test_a_single_curve_carries_no_signs():
