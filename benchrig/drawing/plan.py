@@ -70,8 +70,10 @@ def axes_picture(title: str, body_from_sensor: Matrix, role: Role) -> Picture:
     """
     half = _LARGE
     shapes: list[Shape] = [Polygon(((-half, -half), (half, -half), (half, half), (-half, half)), "sensor")]
-    for index, name in enumerate(SENSOR_AXES):
-        shapes += _axis(np.asarray(body_from_sensor[:, index], dtype=np.float64).tolist(), name, role)
+    axes = [(name, body_from_sensor[:, k].astype(np.float64).tolist()) for k, name in enumerate(SENSOR_AXES)]
+    # the sign of an axis through the page is set last: no arrow may run over it
+    for name, way in sorted(axes, key=lambda axis: abs(axis[1][2])):
+        shapes += _axis(way, name, role)
     return Picture(title, "Seen from above, nose up the page.", tuple(shapes), (-0.95, -0.95, 0.95, 0.95))
 
 

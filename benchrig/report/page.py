@@ -83,8 +83,12 @@ def _cell(cell: Cell | None) -> dict[str, Any] | None:
 def _axes(record: BenchRecord) -> list[tuple[str, Markup]]:
     """Draw the unit as declared and as each sensor was found."""
     declared = record.airframe.sensor.body_from_sensor
-    drawn = [("declared", markup(svg(axes_picture("The unit as declared", declared, "declared"), "declared")))]
+    drawn = [("unit, declared", markup(svg(axes_picture("The unit as declared", declared, "declared"), "declared")))]
+    compass = record.airframe.magnetometer
     for sensor, wiring, _ in wording.wirings(record):
+        if sensor == "magnetometer" and compass is not None:
+            picture = axes_picture("The magnetometer as declared", compass.body_from_sensor, "declared")
+            drawn.append(("magnetometer, declared", markup(svg(picture, "declared-magnetometer"))))
         if wiring.found is not None:
             picture = axes_picture(f"The {sensor} as found", wiring.found, "found")
             title = f"{sensor}, {'found' if wiring.outcome is not Outcome.NOT_SHOWN else 'most likely'}"

@@ -71,7 +71,7 @@ def _arrow(arrow: Arrow) -> str:
     (x0, y0), (x1, y1) = arrow.points[-2:]
     heading = atan2(y1 - y0, x1 - x0)
     sides = [(x1 + _HEAD * cos(heading + turn), y1 + _HEAD * sin(heading + turn)) for turn in (0.87 * pi, -0.87 * pi)]
-    line = f'<polyline class="{arrow.role}" points="{points(arrow.points)}"/>'
+    line = f'<polyline class="{arrow.role} shaft" points="{points(arrow.points)}"/>'
     return f'{line}<polygon class="{arrow.role} head" points="{points(((x1, y1), sides[0], sides[1]))}"/>'
 
 

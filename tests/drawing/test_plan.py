@@ -9,7 +9,7 @@ import records
 from benchrig.drawing.airframes import from_above, reach, rotor_radius
 from benchrig.drawing.answers import answer_picture
 from benchrig.drawing.plan import axes_picture, plan_picture
-from benchrig.drawing.shapes import Arrow, Label, Polygon
+from benchrig.drawing.shapes import Arrow, Label, Polygon, Polyline
 from benchrig.geometry.directions import body_from_sensor
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
 
@@ -69,3 +69,10 @@ def test_rotors_do_not_overlap():
 def test_two_rotors_on_one_shaft_still_have_a_size():
     pair = tuple(records.rotor(name, 0.0, 0.2, "clockwise") for name in ("upper", "lower"))
     assert rotor_radius(records.airframe("coaxial", "multirotor", pair)) > 0.1
+
+
+@pytest.mark.parametrize("words", [{"x": "up", "y": "left", "z": "aft"}, {"x": "aft", "y": "left", "z": "down"}])
+def test_no_arrow_runs_over_the_sign_of_the_axis_through_the_page(words):
+    kinds = [type(shape) for shape in axes_picture("unit", body_from_sensor(words), "found").shapes]
+    last = max(place for place, kind in enumerate(kinds) if kind is Arrow)
+    assert {Polyline, Polygon} & set(kinds[last + 1 :])

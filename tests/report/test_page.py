@@ -51,6 +51,22 @@ def test_the_cautions_stand_at_the_top_and_at_the_bottom(name):
     assert text.index(caution) < text.index("What to fix") < text.index("Made from") < text.rindex(caution)
 
 
+def test_only_the_shaft_of_an_arrow_is_dashed_so_that_a_cross_is_never_taken_for_a_dot():
+    page = PAGES["right"]
+    dashed = re.findall(r"svg ([^{}]*found[^{}]*) \{[^}]*stroke-dasharray: 7 4", page)
+    assert dashed == [".found.shaft"]
+    assert page.count('class="found shaft"') == 4
+    assert page.count('<polyline class="found"') == 4
+
+
+def test_the_compass_is_drawn_as_declared_beside_as_found():
+    titles = re.findall(r"<figcaption>([a-z]+, [a-z ]+)</figcaption>", PAGES["sensor-only"])
+    assert titles == [
+        "unit, declared", "gyro, found", "accelerometer, found", "magnetometer, declared", "magnetometer, found",
+    ]  # fmt: skip
+    assert "magnetometer, declared" not in PAGES["right"]
+
+
 def test_hostile_text_is_shown_and_not_obeyed():
     page = PAGES["hostile"]
     assert "<script" not in page
