@@ -84,7 +84,8 @@ def judge_actuators(
         cause = _cause(actuator, actuators, answers, response, cells)
         judged = _judgement(actuator, cells, response, cause)
         judged = _with_lift(judged, correction.lifts.get(actuator.name), cells)
-        judgements.append(_with_range(judged, actuator, correction.standing.get(actuator.name)))
+        partner = next((a for a in actuators if a.name == judged.swapped_with), None)
+        judgements.append(_with_range(judged, actuator, partner, correction.standing.get(actuator.name)))
     return tuple(judgements), pattern
 
 
@@ -124,7 +125,9 @@ def _with_lift(judged: ActuatorJudgement, lift: Lift | None, cells: Sequence[Cel
     return judged
 
 
-def _with_range(judged: ActuatorJudgement, actuator: Actuator, standing: float | None) -> ActuatorJudgement:
+def _with_range(
+    judged: ActuatorJudgement, actuator: Actuator, partner: Actuator | None, standing: float | None
+) -> ActuatorJudgement:
     """Fail pulses of the other length than declared: half or twice the travel, or a servo driven into its end."""
     if standing is not None and not SHORTEST_OF_ANY <= standing <= LONGEST_OF_ANY:
         reason = f"its pulses stand at about {standing * 1e6:.0f} µs: {NO_SERVO}"
@@ -135,6 +138,8 @@ def _with_range(judged: ActuatorJudgement, actuator: Actuator, standing: float |
     found = kind_by_centre(standing)
     if found in {None, declared} and lies_within(declared, standing, standing):
         return judged
+    if partner is not None and found is not None and found == kind_of(partner):
+        return judged  # exchanged plugs are the cause, and exchanging them mends both
     told = f"{found} pulses" if found not in {None, declared} else "outside every travel"
     reason = f"its pulses stand at about {standing * 1e6:.0f} µs: {told}, where {declared} ones are declared"
     return replace(judged, outcome=Outcome.FAIL, trouble="range", reason=reason)

@@ -67,7 +67,8 @@ NAMED = {
     "servo-weak": {"actuator-still", "actuator-travel"},
     "servos-swapped": {"actuators-swapped", "actuator-wrong-axis"},
     "servos-late": {"actuator-late"},
-    "narrow-pulses": {"pulse-kind-differs"},
+    # half of a narrow pulse is what no servo takes
+    "narrow-pulses": {"pulse-kind-differs", "pulse-length-wrong"},
     "servo-stops": {"actuator-travel"},
     # an axis that one actuator alone serves is reversed by that actuator
     "axis-reversed": {"axis-reversed", "actuator-reversed"},

@@ -95,6 +95,11 @@ def test_pulses_of_twice_the_length_are_a_fail_of_their_own(simulated_recording,
     assert finding.fix.startswith("Leave the servo unplugged")
 
 
+def test_exchanged_plugs_of_unlike_pulses_are_named_as_such(judged):
+    record = judged("dunlin", "servos-swapped=front,tail", seed=6)
+    assert [f.code for f in record.findings if f.severity == "fail"] == ["actuators-swapped"]
+
+
 def test_a_column_that_is_named_and_blank_is_said_to_be_blank(simulated_recording, demo_airframe):
     recording = simulated_recording("dunlin")
     pulses = {name: one for name, one in recording.pulses.items() if name != "tail"}
