@@ -87,6 +87,20 @@ def test_what_is_not_declared_is_asked_for(rotor, captures):
     assert "Traceback" not in err
 
 
+def test_a_kind_without_gears_is_told_so(rotor, captures):
+    status, out, err = rotor(captures / "knot.toml")
+    assert (status, out) == (2, "")
+    assert "gears can be declared for a helicopter's main rotor alone" in " ".join(err.split())
+
+
+@pytest.mark.parametrize("name", ["actuators", "link", "rotor"])
+def test_no_help_prints_a_code_of_its_layout(name, capsys):
+    assert exit_status(["measure", name, "--help"]) == 0
+    out = capsys.readouterr().out
+    assert "\\b" not in out
+    assert "\b" not in out
+
+
 def test_help_needs_no_numbers():
     call = "import sys; from benchrig.cli.main import run; sys.argv[1:] = ['measure', 'rotor', '--help']\n"
     tail = "try:\n    run()\nfinally:\n    print('numpy' in sys.modules, file=sys.stderr)\n"

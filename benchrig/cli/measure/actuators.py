@@ -18,13 +18,12 @@ if TYPE_CHECKING:
 @click.argument("capture", type=click.Path(path_type=Path))
 @delivered
 def actuators(*, airframe: Path, capture: Path) -> Measurement:
-    r"""Measure the servos and motors from sweeps in CAPTURE (a manifest, NAME.toml).
+    """Measure the servos and motors from sweeps in CAPTURE (a manifest, NAME.toml).
 
     For each: centre, ends, how fast its pulse moves, how late it answers a
     recorded command, how often it comes; with the motion `collective up` its
     sense too, and how level a swash plate rises.
 
-    \b
     A servo under power moves without warning: keep clear of links and horns.
     Propellers and blades off, or the motor disconnected, before any sweep.
     """

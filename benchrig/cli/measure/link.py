@@ -18,12 +18,11 @@ if TYPE_CHECKING:
 @click.argument("capture", type=click.Path(path_type=Path))
 @delivered
 def link(*, airframe: Path, capture: Path) -> Measurement:
-    r"""Measure where switches and a lost link send every actuator, from CAPTURE (a manifest, NAME.toml).
+    """Measure where switches and a lost link send every actuator, from CAPTURE (a manifest, NAME.toml).
 
     The motions are `switch`, labelled with the switch's name, `transmitter off`
     and `transmitter on`. Held against [link_loss] of the airframe file.
 
-    \b
     A motor may start when the link is lost or restored: propellers and blades
     off, or the motor disconnected, before you touch the transmitter.
     """

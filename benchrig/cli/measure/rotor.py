@@ -20,9 +20,10 @@ if TYPE_CHECKING:
 def rotor(*, airframe: Path, capture: Path | None) -> Measurement:
     """Work out the rotor's frequencies, and find them in a CAPTURE.
 
-    Needs motor_rpm, pinion_teeth and main_gear_teeth in [rotor]. A CAPTURE is
-    recorded with the blades off, the airframe bound to the bench and the motor
-    running: see the how-to page first.
+    The frequencies need motor_rpm, pinion_teeth and main_gear_teeth in [rotor],
+    which only a helicopter has; of other kinds the lines of a CAPTURE are listed.
+    A CAPTURE is recorded with blades or propellers off, the airframe bound to the
+    bench and the motor running: see the how-to page first. Nothing is written.
     """
     from benchrig.capture.reader import read_capture  # noqa: PLC0415 - keeps the help light
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - keeps the help light

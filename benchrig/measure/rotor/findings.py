@@ -55,7 +55,9 @@ def _hidden(run: Run) -> Iterator[Finding]:
     declared = run.turning.declared
     if declared is None:
         return
-    folded = [s for s in run.turning.sources if s.multiple * declared > run.rate / 2]
+    # what the lines show is where they show it, whatever the declared speed would have
+    seen = {m.source.name for m in run.speed.matches} if run.speed is not None and run.speed.is_sure else set()
+    folded = [s for s in run.turning.sources if s.multiple * declared > run.rate / 2 and s.name not in seen]
     hidden = [s for s in folded if seen_at(s.multiple * declared, run.rate) < LOWEST]
     fix = f"Record at {_ROOM * max((s.multiple for s in folded), default=0.0) * declared:.0f} samples a second or more."
     for source in hidden:
@@ -71,7 +73,7 @@ def _hidden(run: Run) -> Iterator[Finding]:
             f"{s.name} ({s.multiple * declared:.4g} Hz) at {seen_at(s.multiple * declared, run.rate):.4g} Hz"
             for s in shown
         )
-        text = f"At {run.rate:.4g} samples a second these show themselves folded: {said}."
+        text = f"At {run.rate:.4g} samples a second these would show themselves folded: {said}."
         yield Finding("rotor-folded", "advice", text, fix)
 
 

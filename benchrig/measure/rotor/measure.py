@@ -9,7 +9,7 @@ import numpy as np
 from benchrig import __version__
 from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
-from benchrig.errors import AirframeFileError, Problem
+from benchrig.errors import AirframeFileError, Problem, UsageError
 from benchrig.measure.measurement import Evidence, Measurement
 from benchrig.measure.noise.spectrum import LONGEST_SEGMENT
 from benchrig.measure.noise.vibration import FALSE_ALARM, LEAST_RISE
@@ -27,6 +27,9 @@ CAUTIONS: Final = (
     "Wear goggles, and let a second person stand ready to cut the power.",
 )
 """Common practice, without a published source; the makers' manuals and local rules come first."""
+
+UNGEARED: Final = ("aeroplane", "multirotor")
+"""Kinds of airframe whose file takes no [rotor]: a recording's lines are told alone."""
 
 
 def measure_rotor(airframe: Airframe, recording: Recording | None = None) -> Measurement:
@@ -47,6 +50,8 @@ def measure_rotor(airframe: Airframe, recording: Recording | None = None) -> Mea
     ------
     AirframeFileError
         If the motor's speed and gears are not declared and there is no recording either.
+    UsageError
+        If the airframe is of a kind that has no gears to declare, and there is no recording.
 
     References
     ----------
@@ -55,7 +60,7 @@ def measure_rotor(airframe: Airframe, recording: Recording | None = None) -> Mea
     """
     declared = declared_turn(airframe)
     if declared is None and recording is None:
-        raise AirframeFileError(_nothing_to_go_by(airframe))
+        raise _nothing_to_go_by(airframe)
     sources = sources_of(airframe.rotor) if airframe.rotor is not None and declared is not None else ()
     run = None if recording is None else run_of(airframe, recording, Turning(sources, declared))
     known = [] if declared is None else declared_quantities(Turning(sources, declared))
@@ -65,21 +70,28 @@ def measure_rotor(airframe: Airframe, recording: Recording | None = None) -> Mea
         airframe_name=airframe.name,
         airframe=Evidence(airframe.source.file, airframe.source.sha256),
         evidence=() if recording is None else (Evidence(recording.manifest, recording.sha256),),
-        quantities=(*known, *([] if run is None else recorded_quantities(run))),
+        quantities=(
+            *known,
+            *([] if run is None else recorded_quantities(run, has_gears=airframe.kind not in UNGEARED)),
+        ),
         findings=() if run is None else findings_of(run),
         figures=() if run is None or run.spectrum is None else spectrum_figures(run.spectrum, run.lines),
         entries=(),
-        unknown=_unknown(declared, run),
-        method=_method(run),
+        unknown=_unknown(airframe, declared, run),
+        method=_method(airframe, run),
         cautions=CAUTIONS,
         software={"benchrig": __version__},
     )
 
 
-def _nothing_to_go_by(airframe: Airframe) -> Problem:
+def _nothing_to_go_by(airframe: Airframe) -> AirframeFileError | UsageError:
+    if airframe.kind in UNGEARED:
+        finding = f"gears can be declared for a helicopter's main rotor alone, not for kind {airframe.kind}"
+        act = "give a recording of a run: its lines can be told without"
+        return UsageError(Problem(airframe.source.file.name, finding, act=act))
     finding = "[rotor] motor_rpm, pinion_teeth and main_gear_teeth are not all declared, and there is no recording"
     act = "write them, or give a recording: its lines can be told without"
-    return Problem(airframe.source.file.name, finding, act=act)
+    return AirframeFileError(Problem(airframe.source.file.name, finding, act=act))
 
 
 def declared_turn(airframe: Airframe) -> float | None:
@@ -90,11 +102,13 @@ def declared_turn(airframe: Airframe) -> float | None:
     return rotor.motor_rate / rotor.gear_ratio / (2 * np.pi)
 
 
-def _unknown(declared: float | None, run: Run | None) -> tuple[str, ...]:
-    sentences = [
-        "The tail rotor's and the gears' own frequencies are not told: their gearing is not declared.",
-        "Blades that are off shake nothing: what they will do in flight does not show on the bench.",
-    ]
+def _unknown(airframe: Airframe, declared: float | None, run: Run | None) -> tuple[str, ...]:
+    has_gears = airframe.kind not in UNGEARED
+    sentences = ["Blades that are off shake nothing: what they will do in flight does not show on the bench."]
+    if has_gears:
+        sentences.insert(
+            0, "The tail rotor's and the gears' own frequencies are not told: their gearing is not declared."
+        )
     if declared is not None:
         sentences.append(
             "The declared speed of the motor is taken as it stands; under another load it turns at another."
@@ -106,13 +120,16 @@ def _unknown(declared: float | None, run: Run | None) -> tuple[str, ...]:
             f"A line below {LOWEST:g} Hz is not looked for, and one that folds to below it looks like a slow drift."
         )
         sentences.append("The unit's own filter weakens fast vibration first: sizes are as the unit gives them.")
-        if declared is None:
+        if declared is None and has_gears:
             sentences.append("Which lines are the rotor's: its motor_rpm and gears are not declared.")
+        elif declared is None:
+            sentences.append("Which lines are a motor's: gears can be declared for a helicopter's main rotor alone.")
     return tuple(sentences)
 
 
-def _method(run: Run | None) -> tuple[str, ...]:
-    sentences = ["Main rotor = motor × pinion teeth ÷ main gear teeth, in turns a second; twice a turn is twice that."]
+def _method(airframe: Airframe, run: Run | None) -> tuple[str, ...]:
+    geared = ["Main rotor = motor × pinion teeth ÷ main gear teeth, in turns a second; twice a turn is twice that."]
+    sentences = geared if airframe.kind not in UNGEARED else []
     if run is None:
         return tuple(sentences)
     spectra = (
@@ -128,5 +145,5 @@ def _method(run: Run | None) -> tuple[str, ...]:
         f"The rotor's speed is looked for within {SPEED_MARGIN:.0%} of the declared one, and taken only if lines of "
         f"chance would fit as well in less than {LARGEST_CHANCE:.0%} of all cases."
     )
-    sentences += [spectra, rise, fold, speed]
+    sentences += [spectra, rise, fold, *([speed] if sentences else [])]
     return tuple(sentences)

@@ -42,11 +42,11 @@ def declared_quantities(turning: Turning) -> list[Quantity]:
     return found + [Quantity(s.name, s.multiple * turn, None, "Hz", reason) for s in turning.sources]
 
 
-def recorded_quantities(run: Run) -> list[Quantity]:
-    """Give what a recording shows: the speed, what was large enough to be seen, and the lines."""
+def recorded_quantities(run: Run, *, has_gears: bool) -> list[Quantity]:
+    """Give what a recording shows: the speed, if there are gears, what was large enough to be seen, and the lines."""
     if run.spectrum is None:
         return [Quantity("vibration lines", None, None, "", why_nothing(run))]
-    return [*_folded(run), *_speed(run), *_least(run.spectrum), *_lines(run)]
+    return [*_folded(run), *(_speed(run) if has_gears else ()), *_least(run.spectrum), *_lines(run)]
 
 
 def why_nothing(run: Run) -> str:

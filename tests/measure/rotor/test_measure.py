@@ -9,7 +9,7 @@ import pytest
 
 from benchrig.capture.reader import read_capture
 from benchrig.declaration.airframe_file import read_airframe
-from benchrig.errors import AirframeFileError
+from benchrig.errors import AirframeFileError, UsageError
 from benchrig.measure.rotor.measure import measure_rotor
 from benchrig.outcome import Outcome
 from benchrig.simulation.bench import simulate
@@ -162,3 +162,25 @@ def test_the_cautions_of_a_running_motor_come_with_it(geared):
         "goggles",
     ):
         assert word in said
+
+
+@pytest.mark.parametrize("name", ["teal", "knot"])
+def test_gears_are_asked_of_no_kind_that_cannot_declare_them(captures, name):
+    airframe = read_airframe(captures / f"{name}.toml")
+    with pytest.raises(UsageError, match=f"for a helicopter's main rotor alone, not for kind {airframe.kind}"):
+        measure_rotor(airframe)
+
+
+@pytest.mark.parametrize("name", ["teal", "knot"])
+def test_of_a_kind_without_gears_a_recording_gives_lines_alone(captures, run, name):
+    measurement = run("vibration=55,0.2", airframe=read_airframe(captures / f"{name}.toml"))
+    assert "line at 55.0 Hz" in by_name(measurement)
+    said = [*by_name(measurement), *measurement.unknown, *measurement.method]
+    assert not any("main rotor speed" in line or "motor_rpm" in line or "pinion" in line for line in said)
+    assert any("gears can be declared for a helicopter's main rotor alone" in line for line in measurement.unknown)
+
+
+def test_a_line_that_is_seen_is_not_called_unseen_by_its_declared_speed(run):
+    measurement = run("vibration=40.6,0.1", "vibration=406,0.2", "vibration=81.2,0.1", rate_hz=100.0)
+    assert "6.0 Hz is once a turn of the motor, folded from 406.0 Hz" in said_by(measurement, "rotor-vibration")
+    assert not [f for f in measurement.findings if f.code in {"rotor-hidden", "rotor-folded"} and "motor" in f.text]
