@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final, Literal
 
+from benchrig.geometry.turns import REQUIRED_TURNS
 from benchrig.measure.measurement import Measurement, Quantity
 from benchrig.outcome import Finding, Outcome
+from benchrig.report.grid import ACTUATOR
 from benchrig.report.measurement_wording import declared_of, value_of
 from benchrig.report.sheet_content import OpenPoint
 from benchrig.report.stored_result import StoredCheck, StoredResult
+from benchrig.verdict.record import Cell
 
 TROUBLE: Final = (Outcome.FAIL, Outcome.NOT_SHOWN)
 _AGAIN: Final = "Measure it again, as its page in the documentation says."
@@ -47,7 +50,7 @@ def _of_check(check: StoredCheck) -> Iterator[OpenPoint]:
     for outcome in TROUBLE:
         told = _told(check.findings, outcome)
         yield from _of_compass(check, outcome, told)
-        cells = [f"{c.motion}, {c.check}" for c in check.matrix if c.outcome is outcome and c.counts and not told]
+        cells = [f"{c.motion}, {c.check}" for c in check.matrix if c.outcome is outcome and _is_asked(c) and not told]
         named = [*cells[:_MOST], *([f"{len(cells) - _MOST} more cells"] if len(cells) > _MOST else [])]
         named += [f"axes of the {name}" for name, wiring in check.wirings.items()
                   if wiring.outcome is outcome and name != "magnetometer" and not told]  # fmt: skip
@@ -58,6 +61,11 @@ def _of_check(check: StoredCheck) -> Iterator[OpenPoint]:
             act = f"Make this motion next: {check.next_motion}." if check.next_motion else "Look at the check's report."
             which = f": {'; '.join(named)}" if named else ""
             yield OpenPoint(_severity(outcome), f"The directions: {outcome.value}{which}.", act)
+
+
+def _is_asked(cell: Cell) -> bool:
+    """Whether a cell stands among the signs of the sheet, or the check's verdict rests on it."""
+    return cell.counts or (cell.motion in REQUIRED_TURNS and cell.check.startswith(("gyro", "accelerometer", ACTUATOR)))
 
 
 def _of_compass(check: StoredCheck, outcome: Outcome, told: Sequence[str]) -> Iterator[OpenPoint]:

@@ -39,6 +39,20 @@ def test_a_check_takes_its_place_on_the_sheet(results, capsys):
     assert re.search(r"nose up +\+q +−y =", out)
 
 
+def test_a_compass_that_a_passed_check_could_not_judge_is_open_on_the_sheet(results, tmp_path, capsys):
+    for name in ("dunlin.toml", "dunlin-ok.toml", "dunlin-ok.csv"):
+        (tmp_path / name).write_bytes((results / name).read_bytes())
+    rig, stored = tmp_path / "dunlin.toml", tmp_path / "check.json"
+    rig.write_text(rig.read_text(encoding="utf-8").replace('hemisphere = "north"', ""), encoding="utf-8")
+    assert exit_status(["check", str(rig), str(tmp_path / "dunlin-ok.toml"), "--json", str(stored)]) == 0
+    capsys.readouterr()
+    assert called(rig, stored) == 3
+    out = " ".join(capsys.readouterr().out.split())
+    row = re.search(r"axes of the compass .*? \? not shown", out)
+    assert row
+    assert "compass" in out[out.index("STILL OPEN") :].lower()
+
+
 def test_a_check_of_an_older_airframe_file_is_due_again(results, tmp_path, capsys):
     changed = tmp_path / "dunlin.toml"
     changed.write_text((results / "dunlin.toml").read_text(encoding="utf-8") + "# moved\n", encoding="utf-8")

@@ -15,7 +15,8 @@ from benchrig.declaration.airframe import LinkLoss, Magnetometer
 from benchrig.outcome import Finding
 from benchrig.report.result import result_json
 from benchrig.report.sheet import bench_sheet
-from benchrig.report.sheet_open import STEPS, asked_of
+from benchrig.report.sheet_content import Row, Section, SignTable, given
+from benchrig.report.sheet_open import STEPS, asked_of, open_points
 
 
 def rows(sheet, title):
@@ -152,7 +153,17 @@ def test_a_sign_that_is_not_shown_is_open_though_nothing_asked_for_it():
     record = replace(record, matrix=tuple(cells))
     sheet = bench_sheet(record.airframe, sheets.everything(record.airframe, record))
     assert sheet.outcome is OPEN
-    assert "On this sheet: not shown: yaw left, gyro." in told(sheet)
+    assert "The directions: not shown: yaw left, gyro." in told(sheet)
+
+
+def test_a_row_that_nothing_else_tells_of_is_named_as_the_sheet_shows_it():
+    frame = records.helicopter()
+    section = Section("The unit", (Row("range of the gyro", "", "", OPEN),))
+    points = open_points(frame, given((), ""), (section,), SignTable((), ()))
+    assert all(point.severity == "not shown" for point in points)
+    failed = replace(section, rows=(replace(section.rows[0], outcome=FAIL),))
+    first = open_points(frame, given((), ""), (failed,), SignTable((), ()))[0]
+    assert (first.severity, first.text) == ("fail", "On this sheet: fail: range of the gyro.")
 
 
 @pytest.mark.parametrize("outcome", [FAIL, OPEN])
