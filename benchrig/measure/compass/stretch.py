@@ -18,9 +18,6 @@ from benchrig.signals.rests import Rest, find_rests
 from benchrig.signals.time_base import uniform
 from benchrig.signals.to_body import specific_force, to_body
 
-SAMPLES: Final = 6000
-"""Readings of one stretch that are used, evenly spread: a minute at 100 Hz, and more says hardly anything new."""
-
 MOVING_SPREAD: Final = 0.5
 """m/s²: one standard deviation of what a hand's own acceleration adds to gravity, at `MOVING_STEP`."""
 
@@ -114,7 +111,6 @@ def stretches_of(airframe: Airframe, compass: Magnetometer, recording: Recording
         inside = np.flatnonzero((at >= start) & (at < stop))
         if not rests or len(inside) < _LEAST_READINGS or (stop - start) * even.step < _LEAST_SECONDS:
             continue
-        inside = inside[np.round(np.linspace(0, len(inside) - 1, min(SAMPLES, len(inside)))).astype(np.int64)]
         found.append(_stretch(body, (start, stop), rests, (at[inside], field[inside]), (number, unsure)))
     return tuple(found)
 

@@ -17,6 +17,7 @@ from benchrig.measure.compass.axes import AxisMaps, Coverage, HeadingSense, axis
 from benchrig.measure.compass.iron import IronFit, fit_iron, gyro_attitudes
 from benchrig.measure.compass.iron_change import LEAST_CHANGE, Change, find_change
 from benchrig.measure.compass.stretch import Stretch, stretches_of
+from benchrig.measure.compass.thinning import thinned
 from benchrig.measure.guard_band import DEVIATIONS
 
 LARGEST_MISFIT: Final = 0.10
@@ -211,7 +212,7 @@ def study_compass(airframe: Airframe, recordings: Sequence[Recording], place_fie
     compass = _declared(airframe)
     _refuse_bare(recordings)
     parts = [stretches_of(airframe, compass, recording, number) for number, recording in enumerate(recordings)]
-    stretches = tuple(stretch for part in parts for stretch in part)
+    stretches = tuple(thinned(stretch) for part in parts for stretch in part)
     if not stretches:
         nothing = _nothing(recordings)
         return CompassStudy(
