@@ -81,7 +81,7 @@ def test_hand_moves_alone_calibrate_no_accelerometer(measured):
     assert reason.startswith("one still pose cannot tell it; add inverted, on nose, ")
 
 
-def test_a_pose_taken_for_another_is_named_and_costs_nothing(measured):
+def test_a_pose_taken_for_another_is_named_and_gives_no_line(measured):
     right = measured()
 
     def swap(recording):
@@ -94,6 +94,9 @@ def test_a_pose_taken_for_another_is_named_and_costs_nothing(measured):
     assert "on tail was asked for, and it lay on nose" in said
     assert "on nose was asked for, and it lay on tail" in said
     assert value(wrong, "accelerometer bias, x") == value(right, "accelerometer bias, x")
+    # the same readings come from an accelerometer with a wrong sign: only the hand knows
+    assert wrong.outcome is Outcome.NOT_SHOWN
+    assert keys(wrong) == set()
 
 
 def test_an_airframe_that_was_never_put_down_is_named(measured):

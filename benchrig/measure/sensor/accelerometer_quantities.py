@@ -24,6 +24,9 @@ SCALE_TOLERANCE: Final = 1.0
 FEWEST: Final = 4
 """Poses, no two alike, before anything is told: with fewer, only sizes are looked at."""
 
+FEWEST_SPARE: Final = 2.5
+"""Poses over what was fitted, below which their agreement proves nothing: with none to spare any six poses agree."""
+
 
 def is_sound(study: UnitStudy) -> bool:
     """Whether the poses are enough, agree, and show a unit that needs no more than calibration."""
@@ -114,6 +117,8 @@ def misfit(study: UnitStudy) -> Iterator[Quantity]:
     if fit is None or distinct(study.poses) < FEWEST:
         return
     spare = fit.parameters.freedom
+    if spare < FEWEST_SPARE and fit.fits:
+        return
     reason = f"rms over {fit.poses} poses, with {spare:.0f} to spare over what was fitted"
     yield Quantity("poses after calibration, off by", fit.misfit / MG, None, "mg", reason)
 

@@ -15,7 +15,7 @@ from benchrig.measure.sensor.gyro_report import gyro_part
 from benchrig.measure.sensor.part import Part
 from benchrig.measure.sensor.stream_report import stream_part
 from benchrig.measure.sensor.study import UnitStudy, study_unit
-from benchrig.outcome import gravest_first
+from benchrig.outcome import Finding, gravest_first
 
 CAUTIONS: Final = (
     "Blades or propellers off before it is laid on its side, nose or back: a motor that starts has nothing to stop it.",
@@ -23,6 +23,10 @@ CAUTIONS: Final = (
     "On a turntable strap everything down, and stand clear until it has stopped.",
 )
 """Common practice, no published source."""
+
+_CAUSES: Final = frozenset(
+    {"stream-frozen", "channel-frozen", "bits-stuck", "bits-unused", "unit-clips", "never-still", "gyro-bias-large"}
+)
 
 _T = TypeVar("_T")
 
@@ -50,7 +54,7 @@ def measure_sensor(airframe: Airframe, recordings: Sequence[Recording]) -> Measu
         airframe=Evidence(airframe.source.file, airframe.source.sha256),
         evidence=tuple(Evidence(r.manifest, r.sha256) for r in recordings),
         quantities=_joined(part.quantities for part in parts),
-        findings=gravest_first(_joined(part.findings for part in parts)),
+        findings=gravest_first(sorted(_joined(part.findings for part in parts), key=_comes_later)),
         figures=_joined(part.figures for part in parts),
         entries=_joined(part.entries for part in parts),
         unknown=_joined(part.unknown for part in parts),
@@ -58,6 +62,11 @@ def measure_sensor(airframe: Airframe, recordings: Sequence[Recording]) -> Measu
         cautions=CAUTIONS,
         software={"benchrig": __version__},
     )
+
+
+def _comes_later(finding: Finding) -> bool:
+    """Put causes before what follows from them: a channel at its end, or stuck, before the poses that it spoils."""
+    return finding.code not in _CAUSES
 
 
 def _noise_part(study: UnitStudy) -> Part:

@@ -17,28 +17,45 @@ from benchrig.signals.motions import SLOPPINESS
 
 
 def pose_findings(study: UnitStudy) -> Iterator[Finding]:
-    """Name the poses that were asked for and not taken; the calibration does not rest on their names."""
-    differ: list[str] = []
-    restless: list[str] = []
-    for session in study.sessions:
-        for prompt in session.recording.prompts:
-            if prompt.name not in POSES or prompt.start is None or prompt.end is None:
-                continue
-            pose = _pose_at(session, prompt)
-            if pose is None:
-                restless.append(f"{prompt.name} ({prompt.place})")
-            elif lies(pose.reading, study.airframe.sensor) != prompt.name:
-                seen = lies(pose.reading, study.airframe.sensor)
-                about = seen if is_a_face(pose.reading, study.airframe.sensor) else f"nearest to {seen}"
-                differ.append(f"{prompt.name} was asked for, and it lay {about} ({prompt.place})")
+    """Name the poses that were asked for and not taken."""
+    differ = []
+    for prompt, pose in _asked(study):
+        if pose is None or lies(pose.reading, study.airframe.sensor) == prompt.name:
+            continue
+        seen = lies(pose.reading, study.airframe.sensor)
+        about = seen if is_a_face(pose.reading, study.airframe.sensor) else f"nearest to {seen}"
+        differ.append(f"{prompt.name} was asked for, and it lay {about} ({prompt.place})")
     if differ:
-        fix = "Correct the word if the hand laid it otherwise; if not, the unit's axes are not as declared: run check."
-        yield Finding("pose-differs", "advice", f"By the declared axes, {'; '.join(differ)}.", fix)
+        against = contradicts_axes(study)
+        fix = (
+            "Correct the word if the hand laid it otherwise; if not, an axis or a sign of the accelerometer is not as "
+            "declared: run benchrig check."
+        )
+        told = f"By the declared axes, {'; '.join(differ)}{': no line is given' if against else ''}."
+        yield Finding("pose-differs", "not shown" if against else "advice", told, fix)
+    restless = [f"{prompt.name} ({prompt.place})" for prompt, pose in _asked(study) if pose is None]
     if restless:
         text = (
             f"No still pose of {SHORTEST_POSE:g} s, within the accelerometer's range, was found for {listed(restless)}."
         )
         yield Finding("pose-not-still", "advice", text, "Lay it down without holding it, and wait 2 s.")
+
+
+def contradicts_axes(study: UnitStudy) -> bool:
+    """Whether another side was down than the one asked for: the hand was wrong, or the declared axes are."""
+    sensor = study.airframe.sensor
+    return any(
+        pose is not None and is_a_face(pose.reading, sensor) and lies(pose.reading, sensor) != prompt.name
+        for prompt, pose in _asked(study)
+    )
+
+
+def _asked(study: UnitStudy) -> Iterator[tuple[Prompt, Pose | None]]:
+    """Give each prompted pose with the one that was found at its time."""
+    for session in study.sessions:
+        for prompt in session.recording.prompts:
+            if prompt.name in POSES and prompt.start is not None and prompt.end is not None:
+                yield prompt, _pose_at(session, prompt)
 
 
 def _pose_at(session: Session, prompt: Prompt) -> Pose | None:

@@ -7,15 +7,15 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.geometry.directions import Vector
 from benchrig.measure.measurement import Quantity
-from benchrig.measure.sensor.counting import COPIES, Channel, longest_stop, look_at_channels, share_of_copies
+from benchrig.measure.sensor.channels import channels_of, clips_at_rest
+from benchrig.measure.sensor.counting import COPIES, Channel, longest_stop, share_of_copies
 from benchrig.measure.sensor.delay import FEWEST, Delay, sensor_delay
 from benchrig.measure.sensor.part import MG, Part, listed
 from benchrig.measure.sensor.stream_clock import LARGEST_JITTER, StreamClock, stream_clock
-from benchrig.measure.sensor.study import Session, UnitStudy, noise_at_rest
+from benchrig.measure.sensor.study import Session, UnitStudy
 from benchrig.outcome import Finding
-from benchrig.signals.time_base import LONGEST_BRIDGE, clipped
+from benchrig.signals.time_base import LONGEST_BRIDGE
 
 LARGEST_DELAY: Final = 0.030
 """s: between gyro and accelerometer; the limit of benchrig check."""
@@ -34,7 +34,7 @@ def stream_part(study: UnitStudy) -> Part:
     for session in study.sessions:
         where = f", {session.name}" if study.several else ""
         clock = stream_clock(session.recording.time)
-        channels = _channels(study, session)
+        channels = channels_of(study, session)
         copies = _copies(session)
         quantities += [
             *_clock_quantities(clock, len(session.recording.time), where),
@@ -103,26 +103,6 @@ def _stop(session: Session, clock: StreamClock) -> Iterator[Finding]:
         yield Finding("stream-frozen", "fail", text, "Check the link and the logger; record again.")
 
 
-def _channels(study: UnitStudy, session: Session) -> dict[str, list[Channel]]:
-    sensor, recording = study.airframe.sensor, session.recording
-    noise = noise_at_rest(session)
-    full = {
-        "gyro": sensor.gyro_range or recording.gyro_full_scale,
-        "accelerometer": sensor.accelerometer_range or recording.accelerometer_full_scale,
-    }
-    values = {"gyro": recording.angular_rate, "accelerometer": recording.acceleration}
-    return {
-        name: look_at_channels(
-            values[name], _clipped(values[name], full[name]), None if noise is None else noise[index], full[name]
-        )
-        for index, name in enumerate(values)
-    }
-
-
-def _clipped(values: Vector, full_scale: float | None) -> Vector:
-    return np.column_stack([clipped(column[:, None], full_scale) for column in values.T])
-
-
 def _copies(session: Session) -> dict[str, float]:
     recording = session.recording
     return {
@@ -167,12 +147,9 @@ def _channel_findings(
         ends = [c.name for c in found if c.clipped]
         if ends:
             text = f"Samples of {sensor} {listed(ends)} stand at the end of the range in {session.name}: left out."
-            yield Finding(
-                "unit-clips",
-                "advice",
-                text,
-                "Choose a larger range, or move more gently; at rest, look for a broken unit.",
-            )
+            at_rest = sensor == "accelerometer" and clips_at_rest(session)
+            fix = "Choose a larger range, or move more gently; at rest, look for a broken unit."
+            yield Finding("unit-clips", "not shown" if at_rest else "advice", text, fix)
         if copies[sensor] > COPIES:
             text = (
                 f"{copies[sensor]:.0%} of the rows of {session.name} repeat the {sensor}'s row before: it is read "
