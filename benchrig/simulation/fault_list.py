@@ -128,7 +128,9 @@ FAULTS: Final[Mapping[str, FaultKind]] = {
         "this servo moves a quarter less than is asked of it: a plate on four of them binds", "actuator"
     ),
     "narrow-pulses": FaultKind("this actuator gets pulses of half their length", "actuator"),
-    "switch-between": FaultKind("this actuator stops half-way where a switch should take it", "actuator", ("switch",)),
+    "switch-between": FaultKind(
+        "this actuator comes to stand half-way when a switch is flipped back", "actuator", ("switch",)
+    ),
     "link-wrong": FaultKind(
         "this actuator goes elsewhere than declared when the link is lost", "actuator", ("transmitter off",)
     ),

@@ -112,7 +112,8 @@ def _csv(groups: tuple[Group, ...]) -> bytes:
     names = [name for group in groups for name in group.names]
     row = ",".join(f"%.{group.decimals}f" for group in groups for _ in group.names)
     lists = [column.tolist() for group in groups for column in group.values.T]
-    lines = [row % values for values in zip(*lists, strict=True)]
+    # a blank is how a logger writes that nothing came
+    lines = [(row % values).replace("nan", "") for values in zip(*lists, strict=True)]
     return "\n".join([",".join(names), *lines, ""]).encode()
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
 
@@ -18,7 +18,7 @@ from benchrig.simulation.answer import END, answered, centre_of
 from benchrig.simulation.faults import Faults
 from benchrig.simulation.made import Made
 from benchrig.simulation.mechanics import lifts
-from benchrig.simulation.pulse_steps import RESTORE_S
+from benchrig.simulation.pulse_steps import OVER_S, RESTORE_S
 
 LIFT: Final = 0.5
 """Part of the way to its end by which the stick that lifts moves an actuator."""
@@ -27,6 +27,8 @@ TRAVEL_S: Final = 0.1
 _SLOW: Final = 5.0
 _SWITCHED: Final = 0.6
 _ELSEWHERE: Final = 0.15
+_OVER: Final = 0.4  # of the way to an end, where the sticks are held before the link is lost
+_APART_US: Final = 60.0  # how far from where it will go an actuator is held
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,7 +69,18 @@ class Program:
         for number, step in enumerate(self._done("switch")):
             end = lowest if number % 2 else highest
             order[(when >= step.start) & (when < step.released)] = centre + _SWITCHED * (end - centre)
+            if actuator.name in self.faults.values("switch-between"):
+                order[(when >= step.released) & (when < step.back)] = centre + 0.5 * _SWITCHED * (end - centre)
+        for step in self._done("transmitter off"):
+            # the sticks are let go while it is off
+            order[(when >= step.start - OVER_S) & (when < step.released)] = self._over(actuator)
         return order
+
+    def _over(self, actuator: Actuator) -> float:
+        """Give where an actuator is held before the link is lost, µs: away from its centre and from where it goes."""
+        centre, goes_to = centre_of(actuator), self.holds.get(actuator.name)
+        lower, upper = (centre + _OVER * (end - centre) for end in ends_of(actuator))
+        return upper if goes_to is None or abs(goes_to - upper) >= _APART_US else lower
 
     def directed(self, actuator: Actuator, own: Vector, frame: Vector, acted_on: Vector) -> Vector:
         """Give the pulse that one actuator really gets, µs: the unit's own, but where something else was ordered.
@@ -83,9 +96,6 @@ class Program:
         centre = centre_of(actuator)
         order = self.order(actuator, acted_on)
         move = answered(actuator, np.nan_to_num(order - centre), np.inf, self.faults)
-        for step in self._done("switch"):
-            if actuator.name in self.faults.values("switch-between"):
-                move[(acted_on >= step.start) & (acted_on < step.released)] *= 0.5
         pulse = np.where(np.isfinite(order), centre + move, own)
         pulse = np.round(self._slewed(actuator, pulse, frame, acted_on))
         for lost, found in self.losses():
@@ -94,11 +104,16 @@ class Program:
 
     def losses(self) -> Iterator[tuple[float, float]]:
         """Give when the receiver acts on a lost link, and when it has it again, s."""
+        for start, end in self.silences():
+            yield start + self.link_delay, end
+
+    def silences(self) -> Iterator[tuple[float, float]]:
+        """Give from when until when no command arrives, s."""
         events = [step for step in self.steps if step.asked.startswith("transmitter")]
         ends = [step.start + RESTORE_S if step.asked == "transmitter on" else step.start for step in events]
         for (step, _), (_, end) in pairwise([*zip(events, ends, strict=True), (None, np.inf)]):
             if step is not None and step.asked == "transmitter off":
-                yield step.start + self.link_delay, end
+                yield step.start, end
 
     def _hold(self, actuator: Actuator, pulse: Vector, lost: NDArray[np.bool_]) -> None:
         """Put in where an actuator goes while the link is lost."""
@@ -135,14 +150,21 @@ def program_of(motions: Iterable[Made], airframe: Airframe, faults: Faults, link
 
 
 def commands(program: Program, airframe: Airframe, time: Vector) -> dict[str, Vector]:
-    """Give what is commanded of each actuator at each time, µs: at once, and without any fault of what answers."""
+    """Give what is commanded of each actuator at each time, µs: at once, and without any fault of what answers.
+
+    NaN while the transmitter is off.
+    """
     sent: dict[str, Vector] = {}
+    unfaulted = replace(program, faults=Faults(()))
     for actuator in airframe.actuators:
         centre = centre_of(actuator)
-        order = program.order(actuator, time)
+        order = unfaulted.order(actuator, time)
         lifted = centre + lift_move(actuator) * program.lift(time)
         commanded: Vector = np.where(np.isfinite(order), order, lifted)
-        sent[actuator.name] = np.round(commanded)
+        commanded = np.round(commanded)
+        for start, end in program.silences():
+            commanded[(time >= start) & (time < end)] = np.nan
+        sent[actuator.name] = commanded
     return sent
 
 

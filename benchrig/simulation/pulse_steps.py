@@ -11,6 +11,8 @@ from benchrig.simulation.made import Made
 
 RESTORE_S: Final = 0.4
 """From switching the transmitter on to the first command that arrives."""
+OVER_S: Final = 1.0
+"""How long the sticks are held over before the transmitter is switched off."""
 _HOLD_S: Final = 1.4
 _LOOK_S: Final = 2.0
 
@@ -36,7 +38,9 @@ def flip(draft: Draft) -> None:
 
 
 def switch_off(draft: Draft, delay: float) -> None:
-    """Switch the transmitter off, and wait for what the receiver does after `delay` (s)."""
+    """Hold the sticks over, switch the transmitter off, and wait for what the receiver does after `delay` (s)."""
+    draft.stand()
+    draft.still(OVER_S)
     _step(draft, "transmitter off", delay, delay + _LOOK_S)
 
 

@@ -33,7 +33,7 @@ def columns(simulated: Simulated) -> tuple[Group, ...]:
     Returns
     -------
     tuple of Group
-        ``time`` first; ``actuator:NAME`` for the pulses, ``command:NAME`` for what was commanded.
+        ``time`` first; ``actuator:NAME`` for the pulses, ``command:NAME`` for what was commanded, or NaN.
     """
     groups = [_time(simulated), _gyro(simulated), _accelerometer(simulated)]
     if simulated.compass is not None:

@@ -59,7 +59,11 @@ def test_write_puts_the_ends_into_a_copy_of_the_file(folder, tmp_path):
 
 
 def test_link_without_a_proof_of_the_loss_ends_with_3(folder):
-    finished = run("link", "dunlin.toml", "sweeps.toml", cwd=folder)
+    airframe = read_airframe(folder / "dunlin.toml")
+    # a receiver that holds, and no jump when the link is back
+    options = Options(motions=("level", "transmitter off", "level"), rate_hz=200.0)
+    write_capture(simulate(airframe, seed=1, options=options), folder / "never-on")
+    finished = run("link", "dunlin.toml", "never-on.toml", cwd=folder)
     assert finished.returncode == 3
     assert "A motor may start when the link is lost" in " ".join(finished.stdout.split())
     assert "the transmitter was still on, or the receiver holds everything" in " ".join(finished.stdout.split())

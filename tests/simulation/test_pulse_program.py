@@ -161,9 +161,9 @@ def test_each_switch_moves_every_actuator_and_moves_it_back(helicopter):
     first, second = bench.plan.motions[1:3]
     assert (first.label, second.label) == ("switch 1", "switch 2")
     for made, way in ((first, 1), (second, -1)):
-        assert middle(bench, "left rear", made.start, made.released) == pytest.approx(1520 + way * 255, abs=1)
-        assert middle(bench, "front", made.start, made.released) == pytest.approx(1520 + way * 128, abs=1)
-        assert middle(bench, "front", made.released + 0.1, made.back) == pytest.approx(1520, abs=15)
+        for name, left_at in (("left rear", 0), ("front", 128)):
+            assert middle(bench, name, made.start, made.released) == pytest.approx(1520 + way * 255, abs=1)
+            assert middle(bench, name, made.released, made.back) == pytest.approx(1520 + way * left_at, abs=15)
 
 
 def test_a_lost_link_sends_each_actuator_where_it_is_declared_after_the_delay_and_back(linked):
@@ -179,6 +179,25 @@ def test_a_lost_link_sends_each_actuator_where_it_is_declared_after_the_delay_an
         assert np.ptp(bench.pulses[name][between(bench, off.start + 0.83, on.start + 0.39)]) == 0
 
 
+def test_the_sticks_are_held_over_before_the_link_is_lost_and_the_commands_stop_with_it(linked, tmp_path):
+    bench = stepped(linked, LINK, link_delay_s=0.8, commands=True)
+    off, on = bench.plan.motions[1:3]
+    for name, goes_to in (("front", 1600), ("left rear", None), ("right rear", 1400), ("tail", None)):
+        over = middle(bench, name, off.start - 0.9, off.start)
+        centre = 760 if name == "tail" else 1520
+        assert abs(over - centre) > 0.25 * 0.28 * centre
+        assert goes_to is None or abs(over - goes_to) >= 60
+        if goes_to is None:
+            assert middle(bench, name, off.held, on.start) == over
+        assert middle(bench, name, on.released, on.back) == pytest.approx(centre, abs=15)
+    recording = read_capture(write_capture(bench, tmp_path / "link").manifest, linked)
+    for command in recording.commands.values():
+        inside = (command.time >= off.start) & (command.time < on.start + 0.4)
+        assert not inside.any()
+        assert command.time[0] < off.start - 1
+        assert command.time[-1] > on.start + 1
+
+
 def test_a_link_that_never_comes_back_holds_to_the_end(linked):
     bench = stepped(linked, ("level", "transmitter off", "level"))
     assert np.all(bench.pulses["front"][bench.time > bench.plan.motions[1].start + 0.53] == 1600)
@@ -188,7 +207,8 @@ def test_an_actuator_that_goes_elsewhere_when_the_link_is_lost(linked):
     bench = stepped(linked, LINK, "link-wrong=front", "link-wrong=left rear")
     off = bench.plan.motions[1]
     assert middle(bench, "front", off.held, off.released) == 1828
-    assert middle(bench, "left rear", off.held, off.released) == pytest.approx(1748, abs=15)
+    # from where the stick held it: 0.4 · 0.28 · 1520 µs above its centre
+    assert middle(bench, "left rear", off.held, off.released) == pytest.approx(1690 + 228, abs=1)
     assert middle(bench, "right rear", off.held, off.released) == 1400
 
 

@@ -59,7 +59,7 @@ def _lifts(lifted: Sequence[Channel], span: tuple[float, float]) -> Figure:
         if len(time):
             sense = lifting_sense(channel.actuator)
             curves.append(Curve(channel.actuator.name, time - span[0], sense * (width - width[0]) * 1e6))
-            told.append(f"{channel.actuator.name} {sense * channel.lift.change * 1e6:.0f}")
+            told.append(f"{channel.actuator.name} {sense * channel.lift.change * 1e6:.0f}".replace(" -", " −"))
     rising = sum(c.lift is not None and c.lift.sense > 0 for c in lifted)
     return Figure(
         title=f"At collective up, {rising} of {len(lifted)} channels go the way that lifts.",

@@ -237,6 +237,7 @@ def _unlevel(raised: Raise, names: Sequence[str]) -> Iterator[Finding]:
     binding = [q for q in bad if q.unit == "us"]
     odd = odd_one_out(raised.lifts.tolist())
     lifts = ", ".join(f"{name} {lift * 1e6:.0f}" for name, lift in zip(names, raised.lifts, strict=True))
+    lifts = lifts.replace(" -", " −")
     if binding:
         who = f"{names[odd]} does not agree with the others" if odd is not None else "its servos do not agree"
         text = f"The plate binds {raised.moment}: {who} (lifts in µs: {lifts})."
