@@ -10,6 +10,7 @@ from pydantic import BaseModel, ValidationError
 from benchrig.capture.form import COUNTS_TAG, WORD_TAG
 from benchrig.declaration.quotation import escape, kind_of, nearest, quote
 from benchrig.declaration.table_faults import Faults, Keys
+from benchrig.geometry.directions import DIRECTIONS, opposite
 
 OFFSET_DATE: Final = "a date and time with its offset, such as 2026-11-25T10:00:00Z"
 KINDS: Final[Mapping[str, str]] = {
@@ -97,7 +98,16 @@ def _note(keys: Keys, entry: Any, faults: Faults) -> None:  # noqa: ANN401 - pyd
         faults.add(keys, f"{found}{what}", KINDS[kind], "single brackets for double ones" if is_single else "", act)
     else:
         bounds = [f"{_BOUNDS[key]} {limit:g}" for key, limit in context.items() if key in _BOUNDS]
-        faults.add(keys, found, " and ".join(bounds) or escape(entry["msg"]))
+        cause, act = _turned(keys, value)
+        faults.add(keys, found, " and ".join(bounds) or escape(entry["msg"]), cause, act)
+
+
+def _turned(keys: Keys, value: Any) -> tuple[str, str]:  # noqa: ANN401 - whatever was written
+    """Give cause and act for a negative distance along a word."""
+    word = str(keys[-1])
+    if word not in DIRECTIONS or not isinstance(value, int | float) or not value < 0:
+        return "", ""
+    return "a sign where a word says the direction", f"write {opposite(word)} = {-value:g}"
 
 
 def _model_at(keys: Keys, form: type[BaseModel]) -> type[BaseModel]:

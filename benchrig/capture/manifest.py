@@ -18,6 +18,7 @@ from benchrig.capture.recording import Prompt, Seen, Turntable
 from benchrig.capture.stream import KINDS, find_stream
 from benchrig.capture.units import COUNTABLE, UNITS, Group, unit_of
 from benchrig.declaration.airframe import Airframe
+from benchrig.declaration.file_kind import TRUTH, kind_of_file, manifest_beside
 from benchrig.declaration.quotation import escape, listed, quote
 from benchrig.declaration.table_faults import Faults, Keys
 from benchrig.declaration.toml_lines import TomlFile, read_toml
@@ -109,10 +110,7 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
         raise CaptureError(Problem(escape(path.name), "is a stream", "a manifest, NAME.toml", cause, act))
     file = read_toml(path, error=CaptureError, what="manifest")
     faults = Faults(file, named)
-    if "airframe" in file.data and "capture" not in file.data:
-        what, act = "is an airframe file, and not a manifest", "give the airframe file first, then the manifest"
-        faults.add((), what, "[capture] and [columns]", "the two files are exchanged", act)
-        faults.raise_any(CaptureError)
+    _refuse_another(file, faults)
     try:
         form = ManifestForm.model_validate(file.data)
     except ValidationError as error:
@@ -150,6 +148,22 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
         temperature=temperature,
         notes=notes,
     )
+
+
+def _refuse_another(file: TomlFile, faults: Faults) -> None:
+    """Refuse another file than a manifest in one line, which its keys would give as many faults as it has tables."""
+    kind = kind_of_file(file.data)
+    if kind is None or ("capture" in file.data and kind != TRUTH):
+        return
+    cause, act = "the two files are exchanged", "give the airframe file first, then the manifest"
+    if kind == TRUTH:
+        cause, act = "the truth was named in place of the manifest", f"name {escape(manifest_beside(file.path.name))}"
+    elif "worksheet" in kind:
+        act = "name the capture's manifest; a worksheet goes to `benchrig measure cg`"
+    elif "manifest" in kind:
+        return
+    faults.add((), f"is {kind}, and not a manifest", "[capture] and [columns]", cause, act)
+    faults.raise_any(CaptureError)
 
 
 def _groups(form: ManifestForm, faults: Faults) -> dict[str, Group]:

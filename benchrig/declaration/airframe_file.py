@@ -23,6 +23,7 @@ from benchrig.declaration.airframe_tables import (
     RotorTable,
     SensorTable,
 )
+from benchrig.declaration.file_kind import TRUTH, kind_of_file
 from benchrig.declaration.mounting import read_mounting, read_position
 from benchrig.declaration.quotation import escape, kind_of, nearest, quote
 from benchrig.declaration.receiver_file import read_calibration, read_link_loss
@@ -39,7 +40,6 @@ REQUIRABLE: Final = ("level", *TURNS)
 """Motions that can be required; `free` claims no direction, so nothing can be judged by it."""
 
 _TOP: Final = (*TABLES, "actuator")
-_MANIFEST_TABLES: Final = frozenset({"capture", "columns"})
 
 
 def read_airframe(path: Path) -> Airframe:
@@ -62,9 +62,11 @@ def read_airframe(path: Path) -> Airframe:
     path = Path(path)
     file = read_toml(path, error=AirframeFileError, what="airframe file")
     faults = Faults(file, lambda keys: _named(keys, file))
-    if "airframe" not in file.data and _MANIFEST_TABLES & file.data.keys():
-        cause = "the manifest of a capture was named in place of the airframe file"
-        faults.add((), "there is no [airframe]", "an airframe file", cause, "name the airframe file first")
+    kind = kind_of_file(file.data)
+    if kind == TRUTH or (kind is not None and "airframe" not in file.data):
+        finding = f"is {kind}" if kind == TRUTH else "there is no [airframe]"
+        cause = f"{kind} was named in place of the airframe file"
+        faults.add((), finding, "an airframe file", cause, "name the airframe file first")
         faults.raise_any(AirframeFileError)
     airframe = _read(file, faults)
     faults.raise_any(AirframeFileError)

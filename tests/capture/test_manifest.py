@@ -185,3 +185,18 @@ def test_a_stream_named_in_place_of_its_manifest_is_answered_with_the_manifests_
     (tmp_path / "run.toml").write_text("[capture]\n")
     with pytest.raises(CaptureError, match=r"run\.csv: is a stream.*name run\.toml"):
         read_manifest(tmp_path / "run.csv")
+
+
+@pytest.mark.parametrize("table", ["turntable", "swing"])
+def test_a_negative_distance_says_which_word_to_write_instead(tmp_path, table):
+    text = (
+        '[capture]\nstream = "a.csv"\n[columns]\ntime = { names = ["t"], unit = "s" }\n'
+        'gyro = { names = ["x", "y", "z"], unit = "rad/s" }\naccelerometer = { names = ["u", "v", "w"], unit = "g" }\n'
+    )
+    (tmp_path / "a.toml").write_text(f"{text}[{table}]\npivot_mm = {{ aft = -20.0 }}\n")
+    with pytest.raises(CaptureError) as caught:
+        read_manifest(tmp_path / "a.toml")
+    assert str(caught.value).endswith(
+        f"{table}.pivot_mm.aft = -20.0; expected at least 0; likely cause: a sign where a word says the direction; "
+        "write forward = 20"
+    )

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from benchrig.declaration.airframe import Airframe
 from benchrig.declaration.airframe_checks import check_name
+from benchrig.declaration.file_kind import kind_of_file
 from benchrig.declaration.quotation import escape, kind_of, nearest, quote
 from benchrig.declaration.table_faults import AnyTable, Faults, Keys, read_table
 from benchrig.declaration.toml_lines import TomlFile, read_toml
@@ -32,7 +33,6 @@ MOST_ENTRIES: Final = 64
 """Of each list: more than anybody hangs or weighs."""
 
 _TOP: Final = (*TABLES, *LISTS)
-_STRANGERS: Final = {"airframe": "an airframe file", "capture": "a manifest"}
 _WITHIN: Final = 2.0
 """Standard deviations that 19 readings in 20 lie within (1.96 for a normal distribution)."""
 
@@ -113,8 +113,8 @@ def _captures(hangs: Sequence[Hang]) -> list[Evidence]:
 
 
 def _check_tables(file: TomlFile, faults: Faults) -> None:
-    stranger = next((what for key, what in _STRANGERS.items() if key in file.data), None)
-    if stranger is not None and "reference" not in file.data:
+    stranger = kind_of_file(file.data)
+    if stranger is not None and "worksheet" not in stranger and "reference" not in file.data:
         cause, act = "two files are exchanged", "give the airframe file first, then the worksheet"
         faults.add((), f"is {stranger}, and not a worksheet", "[reference] and [[hang]] or [[weighing]]", cause, act)
         faults.raise_any(WorksheetError)
