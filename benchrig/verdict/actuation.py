@@ -95,13 +95,19 @@ def _judgement(actuator: Actuator, cells: Sequence[Cell], response: Response | N
     if outcome is Outcome.PASS and unproven:
         outcome, finding = Outcome.NOT_SHOWN, "not shown"
     nothing = f"no required motion shows what it does about {' and '.join(unproven)}"
-    reason = next((c.reason for c in cells if c.outcome is outcome and c.counts), nothing)
+    reason = next((_told(c) for c in cells if c.outcome is outcome and c.counts), nothing)
     judged = ActuatorJudgement(
         actuator.name, outcome, finding, None, None, cause.partner, None, None, reason, "", cause.probability
     )
     if response is None or all(c.size is None for c in cells):
         return judged  # without a motion that was judged, a channel at rest would look like one at its stops
     return _measured(judged, response)
+
+
+def _told(cell: Cell) -> str:
+    """Give the reason of a cell; what it says of the motion, and not of the actuator, with the motion's name."""
+    about = cell.reason.removeprefix("it was not asked for")
+    return cell.reason if about == cell.reason else f"{cell.motion} was not asked for{about}"
 
 
 def _with_lift(judged: ActuatorJudgement, lift: Lift | None, cells: Sequence[Cell]) -> ActuatorJudgement:

@@ -109,8 +109,7 @@ def _undeclared(airframe: Airframe, cuts: Sequence[Cut]) -> Iterator[Finding]:
     declared = {} if airframe.link_loss is None else airframe.link_loss.goes_to
     free = [a.name for a in airframe.actuators if a.name not in declared]
     if free and cuts:
-        text = f"Where {', '.join(free)} should go at loss of link is not declared, so their places were held against "
-        text += "nothing."
+        text = f"Where {', '.join(free)} should go at loss of link is not declared."
         fix = "Decide it, write it under [link_loss], and measure again."
         yield Finding("link-loss-undeclared", "advice", text, fix)
 
