@@ -28,7 +28,7 @@ _NAME: Final = 60
 """Letters of the airframe's name above later pages."""
 _GAP: Final = 6.0
 """mm between the two columns of sections."""
-_SHARES: Final = (0.335, 0.27, 0.245, 0.15)
+_SHARES: Final = (0.375, 0.25, 0.225, 0.15)
 """Of a section's width, for what, declared, measured and outcome."""
 _BLOCKS: Final[dict[str, Ink]] = {"agrees": (0, 114, 178), "differs": (213, 94, 0), "open": SOFT, "none": SOFT}
 
@@ -63,11 +63,11 @@ def _set(sheet: Sheet, press: Press) -> None:
     flow.skip(1)
     flow.full(_open(sheet.open_points, press))
     flow.full(_advice(sheet.advice, press))
-    flow.skip(2)
+    flow.skip(1)
     flow.columns(_sections(sheet.sections, press), _GAP)
     flow.skip(1)
     flow.full(_signs(sheet.signs, press))
-    flow.skip(1.5)
+    flow.skip(0.5)
     flow.full([_heading(press, "Made from")])
     flow.columns(_sources(sheet.sources, press), _GAP)
     flow.full([_done(press)])
@@ -102,7 +102,7 @@ def _head(sheet: Sheet, press: Press) -> Iterator[Block]:
     yield _paragraph(press, "Bench sheet", _BODY, ink=SOFT)
     yield _paragraph(press, sheet.name, 15, bold=True)
     yield _paragraph(press, f"{sheet.kind}, {sheet.file}, SHA-256 {sheet.digest}", SIZE, ink=SOFT)
-    yield Block(2.5, _nothing)
+    yield Block(2.0, _nothing)
 
 
 def _cautions(cautions: Sequence[str], press: Press) -> Iterator[Block]:
@@ -249,10 +249,10 @@ def _sources(sources: Iterable[tuple[str, str]], press: Press) -> Iterator[Block
 
 def _done(press: Press) -> Block:
     def draw(x: float, y: float) -> None:
-        foot = y + 6
+        foot = y + 5
         press.rule(x, foot, x + 110, ink=BLACK)
         press.rule(x + 120, foot, RIGHT, ink=BLACK)
         press.write(x, foot + 0.6, ["Done by"], SIZE, ink=SOFT)
         press.write(x + 120, foot + 0.6, ["Date"], SIZE, ink=SOFT)
 
-    return Block(10, draw)
+    return Block(8.6, draw)

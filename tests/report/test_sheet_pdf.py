@@ -9,8 +9,9 @@ from datetime import UTC, datetime
 import pytest
 import records
 import sheets
+from measurements import quantity
 
-from benchrig.outcome import Outcome
+from benchrig.outcome import Finding, Outcome
 from benchrig.report.press import BOTTOM, LEFT, RIGHT, TOP, Press, leading
 from benchrig.report.sheet import bench_sheet
 from benchrig.report.sheet_content import Row, Section
@@ -68,6 +69,35 @@ def test_a_demo_airframe_with_failures_takes_one_page(demo_airframe):
         verdict=Outcome.FAIL, sensing=Outcome.FAIL, correction=Outcome.FAIL, wrong_pass_bound=None,
     )  # fmt: skip
     assert pages(sheet_pdf(bench_sheet(frame, sheets.everything(frame, record)), MADE)) == 1
+
+
+def test_a_helicopter_with_every_measurement_at_its_real_length_takes_one_page(demo_airframe):
+    """Rows as the measurements give them: places twice, a plate's lift, a lost link with its times, a rotor."""
+    frame = demo_airframe("dunlin")
+    frame = replace(frame, rotor=replace(frame.rotor, motor_rate=2513.0, gear_ratio=10.0, blades=2))
+    names = [actuator.name for actuator in frame.actuators]
+    rows = {
+        "lever": [f"sensor from CG, {way}" for way in ("aft", "left", "up")],
+        "cg": [f"{what} from CG, {way}" for what in ("sensor", "magnetometer") for way in ("aft", "left", "up")],
+        "magnetometer": ["axis maps that explain the turns", "heading against the gyro", "dip below the horizon"],
+        "actuators": [f"{name}, {what}" for name in names[:3] for what in ("centre", "change at collective up")]
+        + ["tail, centre", *(f"plate, {side} side against its middle at collective up" for side in ("nose", "right"))],
+        "link": [f"{name}, {what}" for name in names for what in ("when the link is lost", "time until it is there")],
+    }
+    results = [
+        sheets.measured(frame, kind, [quantity(name, 1516.92, 0.15, 1520.0, Outcome.PASS, unit="us") for name in said])
+        for kind, said in rows.items()
+    ]
+    plain = {"sensor": [f"accelerometer bias, {axis}" for axis in "xyz"], "rotor": [f"rotor, {n}" for n in range(3)]}
+    results += [
+        sheets.measured(frame, kind, [quantity(name, 2.8, 1.0, unit="mg") for name in said])
+        for kind, said in plain.items()
+    ]
+    advice = Finding("far", "advice", "The place is not known finely enough. " * 3, "Stand the unit elsewhere.")
+    check = sheets.check(records.record(frame, records.matrix(frame), findings=(advice,)), frame)
+    sheet = bench_sheet(frame, [check, *results])
+    assert sheet.outcome is Outcome.PASS
+    assert pages(sheet_pdf(sheet, MADE)) == 1
 
 
 def test_a_longer_sheet_flows_on_and_its_pages_are_numbered(printed):
