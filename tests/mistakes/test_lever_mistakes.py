@@ -69,7 +69,8 @@ def test_a_place_measured_from_the_nose_and_not_from_the_cg_fails(bench, measure
 def test_forward_and_aft_exchanged_fails_and_writes_nothing(bench, measure, seed):
     measurement = measure(bench(seed=seed, real=np.array([0.180, 0.0, -0.025])))
     assert codes(measurement) == ["lever-other-side"]
-    assert values(measurement)[0] == pytest.approx(-180, abs=8)
+    assert measurement.quantities[0].name == "sensor from CG, forward"
+    assert values(measurement)[0] == pytest.approx(180, abs=8)
     assert measurement.entries == ()
 
 
@@ -136,8 +137,8 @@ def test_a_hand_that_moves_is_no_fixed_point(bench, measure, seed):
 @pytest.mark.parametrize(
     ("fault", "code"),
     [
-        ("gyro-scale=1.3", "spin-miscounted"),
-        ("gyro-scale=2", "spin-miscounted"),
+        ("gyro-scale=1.3", "spin-speed"),
+        ("gyro-scale=2", "spin-speed"),
         ("gyro-sign=z", "spin-sense"),
         ("accelerometer-sign=x", "spin-miscounted"),
         ("both-sign=y", "spin-miscounted"),

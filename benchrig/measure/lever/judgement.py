@@ -133,17 +133,18 @@ def _too_coarse(estimate: LeverEstimate, sensor: Sensor) -> list[Finding]:
         return []
     axes = " and ".join(f"{q.name.rpartition(', ')[2]} (± {_short(q.uncertainty or 0.0)} mm)" for q in coarse)
     text = f"The place is not known finely enough for the declared tolerance: {axes}."
-    fix = (
-        "Stand the unit itself near the table's axis, from which its errors grow, and write where the axis is then; "
-        "or calibrate it (benchrig measure sensor); or declare the position_tolerance_mm that you need."
-    )
+    nearer = "Stand the unit itself near the table's axis, from which its errors grow, and write where the axis is then"
+    if estimate.stands and all(stand.kind == "swing" for stand in estimate.stands):
+        nearer = "Swing it about a point near the unit, from which its errors grow, and write where the point is then"
+    fix = f"{nearer}; or calibrate it (benchrig measure sensor); or declare the position_tolerance_mm that you need."
     return [Finding("lever-too-coarse", "advice", text, fix)]
 
 
 def entries(estimate: LeverEstimate, sensor: Sensor, found: Sequence[Finding]) -> tuple[Entry, ...]:
     """Give the line for the airframe file, if what was measured is sure enough to stand there."""
     told = np.isfinite(estimate.value)
-    doubtful = {f.code for f in found} & (GRAVE | {"lever-other-side"})
+    # a place that rests on the gyro's scale may be wrong by more than is said, and nothing shows it
+    doubtful = {f.code for f in found} & (GRAVE | {"lever-other-side", "spin-rests-on-gyro"})
     if not told.any() or doubtful or np.nanmax(estimate.uncertainty) > GOOD:
         return ()
     value: dict[str, float | int] = {}

@@ -35,8 +35,8 @@ CAUTIONS: Final = (
 """Common practice, no published source."""
 
 _PIVOT: Final = (
-    "Whether pivot_mm is right: an error there goes into the place in full. Spins about different points, or in "
-    "different poses, must give one place."
+    "Whether pivot_mm is right: an error there goes into the place in full. Motions about different points, or "
+    "in different poses, must give one place."
 )
 _AXES: Final = (
     "Whether the unit's axes lie as declared: a unit that is turned in its place gives a place turned as much; "

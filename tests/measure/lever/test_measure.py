@@ -99,3 +99,41 @@ def test_a_calibration_of_the_file_is_applied_and_said(demo_airframe, bench):
     plain, scaled = measure_lever(declared, [spin]), measure_lever(doubled, [spin])
     assert scaled.quantities[0].value == pytest.approx(1.03 * plain.quantities[0].value, abs=0.8)
     assert any("calibration of the airframe file is applied" in line for line in scaled.method)
+
+
+def test_a_place_that_rests_on_the_gyros_scale_is_not_written_and_says_what_nothing_shows(demo_airframe, bench):
+    level = {"turntable_rpm_declared": False, "turntable_tilt_deg": 0.0}
+    alone = measure_lever(demo_airframe("teal"), [bench("alone", **level)])
+    stated = measure_lever(demo_airframe("teal"), [bench("stated", turntable_tilt_deg=0.0)])
+    assert "spin-rests-on-gyro" in [f.code for f in alone.findings]
+    assert any("a gyro that is 10 % wrong" in line for line in alone.unknown)
+    assert alone.entries == ()
+    assert stated.entries
+    assert not any("a gyro that is 10 % wrong" in line for line in stated.unknown)
+
+
+def test_a_speed_that_is_not_believed_still_stands_beside_the_measured_one(demo_airframe, bench):
+    spin = bench("spin", "table-fast=5", turntable_tilt_deg=1.0)
+    measurement = measure_lever(demo_airframe("teal"), [spin])
+    speed = next(q for q in measurement.quantities if q.unit == "rpm")
+    assert speed.value == pytest.approx(35, abs=0.1)
+    assert speed.declared == pytest.approx(33.333, abs=0.001)
+    assert speed.reason.endswith("by the gyro, by gravity's once-a-turn and not as stated")
+    assert "turned at 35.0 rpm" in next(f.text for f in measurement.findings if f.code == "turntable-speed-differs")
+
+
+def test_a_swing_speaks_of_no_table(demo_airframe, bench):
+    measurement = measure_lever(demo_airframe("teal"), [bench("swing", motions=("level", "swing", "level"))])
+    told = [*measurement.method, *measurement.unknown, *(q.reason for q in measurement.quantities)]
+    told += [f"{f.text} {f.fix}" for f in measurement.findings]
+    assert not [line for line in told if re.search(r"\b(table|spins?)\b", line)]
+
+
+def test_a_gyro_in_the_wrong_unit_gives_no_place(demo_airframe, bench):
+    spin = bench("spin", "lever=60", turntable_tilt_deg=0.1)
+    wrong = replace(spin, angular_rate=spin.angular_rate * 180 / np.pi)
+    measurement = measure_lever(demo_airframe("teal"), [wrong])
+    assert measurement.outcome is Outcome.NOT_SHOWN
+    assert measurement.quantities[0].value is None
+    text = next(f.text for f in measurement.findings if f.code == "spin-speed")
+    assert "its numbers are deg/s, taken for rad/s" in text
