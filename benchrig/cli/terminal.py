@@ -33,6 +33,8 @@ SPELLINGS: Final[Mapping[str, str]] = {
     "“": '"',
     "”": '"',
     "…": "...",
+    "↻": "cw",
+    "↺": "ccw",
 }
 """A minus sign that came out as "?" could be taken for nothing; so the signs this program writes have a spelling."""
 
