@@ -47,7 +47,7 @@ def test_two_poses_print_a_pass_and_write_the_line(lever):
     assert "throws off what is loose" in " ".join(out.split())
     assert "Wrote 1 lines into" in err or "Wrote 1 line into" in err
     text = lever.airframe.read_text(encoding="utf-8")
-    assert "# measured: forward ±0." in text
+    assert "# measured: forward ± 0." in text
     assert read_airframe(lever.airframe).sensor.lever_arm[0] == pytest.approx(0.035, abs=1.5e-3)
 
 

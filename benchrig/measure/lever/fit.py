@@ -113,7 +113,6 @@ def fit(stands: Sequence[Stand], beforehand: Beforehand) -> Fit:
     unknowns, information, inverse = _solved(stands, unknowns, mean, prior, noise)
     last, _, _ = _solved(stands, unknowns, mean, prior, noise, steps=1)
     residuals = _residuals(stands, unknowns)
-    forces = [stand.where.means(stand.force) for stand in stands]
     return Fit(
         place=unknowns[PLACE],
         covariance=inverse[PLACE, PLACE],
@@ -126,7 +125,7 @@ def fit(stands: Sequence[Stand], beforehand: Beforehand) -> Fit:
         noise=tuple(float(np.sqrt(np.mean(r**2))) for r in residuals),
         correlation=correlation,
         residuals=tuple(residuals),
-        predicted=tuple(f - r for f, r in zip(forces, residuals, strict=True)),
+        predicted=tuple(s.where.means(s.force) - r for s, r in zip(stands, residuals, strict=True)),
     )
 
 
