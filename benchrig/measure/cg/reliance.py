@@ -56,4 +56,4 @@ def resting_on(pillars: Sequence[Item]) -> str:
     if not pillars:
         return ""
     names = " and ".join(f'the {"hang" if isinstance(item, Hang) else "weighing"} "{item.name}"' for item in pillars)
-    return f"rests on {names} {'alone' if len(pillars) == 1 else 'together, with nothing to check either'}"
+    return f"rests on {names} {'alone' if len(pillars) == 1 else 'together, with nothing to check them'}"
