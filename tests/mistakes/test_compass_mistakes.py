@@ -242,6 +242,8 @@ def test_one_dead_channel_gives_no_number(right, channel):
     found = measure_magnetometer(airframe, [replace(recording, magnetic_field=dead)])
     assert found.outcome is not Outcome.PASS
     assert codes(found)
+    assert f"its {'xyz'[channel]} reading never changes" in found.findings[0].text
+    assert not any("nose raised by 30° leaves one" in sentence for sentence in found.unknown)
     assert says_no_iron(found)
 
 

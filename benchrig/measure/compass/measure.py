@@ -126,9 +126,9 @@ def _unknown(study: CompassStudy) -> Iterator[str]:
     if study.maps is not None and study.maps.found is None and not study.has_other_axes:
         many = f"These turns leave {len(study.maps.left)} axis maps, and the declared one is among them"
         if study.doubt:
-            yield f"{many}: {study.doubt}."
+            yield f"{many}, because {study.doubt}."
         elif study.was_raised:
-            yield f"{many}: gyro and compass do not agree well enough on these turns to leave one."
+            yield f"{many}, because gyro and compass do not agree well enough on these turns to leave one."
         else:
             yield f"{many}; a turn with the nose raised by 30° leaves one."
     if study.declared_sign == 0 and not study.nothing:

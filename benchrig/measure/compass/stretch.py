@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
@@ -11,7 +12,7 @@ import numpy as np
 from benchrig.capture.recording import Recording
 from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Airframe, Magnetometer
-from benchrig.geometry.directions import Vector
+from benchrig.geometry.directions import Matrix, Vector
 from benchrig.signals.body import BodyRecording, EvenRecording, IntArray
 from benchrig.signals.calibration import calibrated
 from benchrig.signals.rests import Rest, find_rests
@@ -29,6 +30,7 @@ MOVING_STEP: Final = 0.2
 
 _NEAR_GRAVITY: Final = 0.3  # of g: a reading that differs by more is no gravity
 _LEAST_UNSURE: Final = 1e-6  # rad/s: of a gyro whose channels do not even flicker; no weight may be infinite
+_STILL: Final = 1e-12  # T: what rounding makes of a reading that never changes
 _LEAST_READINGS: Final = 50
 _LEAST_SECONDS: Final = 3.0
 
@@ -113,6 +115,12 @@ def stretches_of(airframe: Airframe, compass: Magnetometer, recording: Recording
             continue
         found.append(_stretch(body, (start, stop), rests, (at[inside], field[inside]), (number, unsure)))
     return tuple(found)
+
+
+def still_channels(stretches: Sequence[Stretch], body_from_compass: Matrix) -> tuple[str, ...]:
+    """Name the compass's own axes whose reading never changes."""
+    read = np.concatenate([s.reading for s in stretches]) @ body_from_compass
+    return tuple(axis for axis, reach in zip("xyz", np.ptp(read, axis=0), strict=True) if reach < _STILL)
 
 
 def _serves(rest: Rest, body: BodyRecording) -> bool:

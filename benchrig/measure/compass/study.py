@@ -16,7 +16,7 @@ from benchrig.geometry.directions import Matrix, Vector
 from benchrig.measure.compass.axes import AxisMaps, Coverage, HeadingSense, axis_maps, coverage_of, heading_sense
 from benchrig.measure.compass.iron import IronFit, fit_iron, gyro_attitudes
 from benchrig.measure.compass.iron_change import LEAST_CHANGE, Change, find_change
-from benchrig.measure.compass.stretch import Stretch, stretches_of
+from benchrig.measure.compass.stretch import Stretch, still_channels, stretches_of
 from benchrig.measure.compass.thinning import thinned
 from benchrig.measure.guard_band import DEVIATIONS
 
@@ -102,6 +102,7 @@ class CompassStudy:
         if self.fit is None:
             return self.nothing
         size, left = float(np.linalg.norm(self.fit.earth)), self.fit.misfit
+        still = still_channels(self.stretches, self.compass.body_from_sensor)
         unlike = (
             "its channels are too unlike: a gain differs from the mean of the three, or an axis takes up another, "
             f"by {self.bend:.0%}"
@@ -118,6 +119,7 @@ class CompassStudy:
                 "gyro and accelerometer do not agree well enough to tell how the airframe was turned",
             ),
             (self.change is not None, "the field that the compass feels changed in the middle of the recording"),
+            (bool(still), f"its {' and '.join(still)} reading never changes: look at its plug, driver and columns"),
             (self.bend > LARGEST_BEND, unlike),
             (left > LARGEST_MISFIT * size, misfit),
         )
