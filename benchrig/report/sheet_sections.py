@@ -191,7 +191,7 @@ def _rotor(airframe: Airframe) -> Iterator[Row]:
     yield Row("turns, seen from above", rotor.turns, "", None)
     yield Row("lead of the plate", number(degrees(rotor.plate_lead), "deg", 4), "", None)
     known: Sequence[tuple[str, str]] = (
-        ("motor", _declared(rotor.motor_rate, 30 / np.pi, "1/min")),
+        ("motor", _declared(rotor.motor_rate, 30 / np.pi, "rpm")),
         ("turns of the motor to one", _declared(rotor.gear_ratio, 1.0, "")),
         ("blades", _declared(rotor.blades, 1.0, "")),
     )
