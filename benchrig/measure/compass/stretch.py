@@ -30,7 +30,7 @@ MOVING_STEP: Final = 0.2
 
 _NEAR_GRAVITY: Final = 0.3  # of g: a reading that differs by more is no gravity
 _LEAST_UNSURE: Final = 1e-6  # rad/s: of a gyro whose channels do not even flicker; no weight may be infinite
-_STILL: Final = 1e-12  # T: what rounding makes of a reading that never changes
+_STILL: Final = 1e-9  # of the largest reading: what rounding makes of one that never changes
 _LEAST_READINGS: Final = 50
 _LEAST_SECONDS: Final = 3.0
 
@@ -120,7 +120,9 @@ def stretches_of(airframe: Airframe, compass: Magnetometer, recording: Recording
 def still_channels(stretches: Sequence[Stretch], body_from_compass: Matrix) -> tuple[str, ...]:
     """Name the compass's own axes whose reading never changes."""
     read = np.concatenate([s.reading for s in stretches]) @ body_from_compass
-    return tuple(axis for axis, reach in zip("xyz", np.ptp(read, axis=0), strict=True) if reach < _STILL)
+    return tuple(
+        axis for axis, reach in zip("xyz", np.ptp(read, axis=0), strict=True) if reach <= _STILL * np.abs(read).max()
+    )
 
 
 def _serves(rest: Rest, body: BodyRecording) -> bool:
