@@ -131,8 +131,6 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
     if airframe is not None and not airframe.actuators and (actuators or seen):
         notes = ("the airframe declares no actuators: the capture's pulses and looks are left out",)
         actuators, seen = {}, ()
-    capture = form.capture
-    recorded, operator, temperature = capture.recorded, capture.operator, capture.temperature_c
     return Manifest(
         file=file,
         stream=stream,
@@ -143,9 +141,9 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
         seen=seen,
         turntable=turntable,
         swing_pivot=swing_pivot,
-        recorded=recorded,
-        operator=operator,
-        temperature=temperature,
+        recorded=form.capture.recorded,
+        operator=form.capture.operator,
+        temperature=form.capture.temperature_c,
         notes=notes,
     )
 

@@ -23,7 +23,7 @@ _FEW: Final = 3
 _SENTENCES: Final = {
     Outcome.PASS: "What was measured is as declared, wherever it was declared.",
     Outcome.FAIL: "Something is not as declared, or not as it must be. Mend it and measure again.",
-    Outcome.NOT_SHOWN: "The evidence does not decide. This is not a pass: measure again.",
+    Outcome.NOT_SHOWN: "The evidence does not decide. This is not a pass: read below what is open.",
     Outcome.NOT_APPLICABLE: "Nothing was declared that it could be held against, so nothing was judged.",
 }
 

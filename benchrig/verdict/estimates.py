@@ -88,8 +88,7 @@ def unit_cell(bench: Bench, done: Done, gyro: Cell) -> Cell:
         )
     off = max(angle_between(t, r) for t, r in zip(turns, real, strict=True))
     sizes = np.linalg.norm(turns, axis=1) / np.linalg.norm(real, axis=1)
-    known = bool(bench.wirings.gyro.max() > 1 - WRONG)
-    if not known:
+    if not bench.wirings.gyro.max() > 1 - WRONG:
         outcome, reason = Outcome.NOT_SHOWN, "what the airframe did is not yet certain"
     elif off > OTHER_MOTION:
         outcome = Outcome.FAIL

@@ -135,7 +135,9 @@ def test_a_worksheet_without_a_reference_is_refused(tmp_path, demo_airframe):
         read_worksheet(path, demo_airframe("dunlin"))
 
 
-@pytest.mark.parametrize(("name", "what"), [("dunlin.toml", "an airframe file"), ("dunlin-ok.toml", "the manifest of a capture")])
+@pytest.mark.parametrize(
+    ("name", "what"), [("dunlin.toml", "an airframe file"), ("dunlin-ok.toml", "the manifest of a capture")]
+)
 def test_another_file_in_its_place_is_named_as_what_it_is(captures, demo_airframe, name, what):
     with pytest.raises(WorksheetError, match=f"is {what}, and not a worksheet.*two files are exchanged"):
         read_worksheet(captures / name, demo_airframe("dunlin"))
