@@ -86,8 +86,9 @@ def test_a_cheap_units_bias_of_more_than_100_mg_is_found_to_3_mg_and_named(cheap
 
 
 def test_a_cheap_units_poses_agree_to_a_milli_g_after_calibration(cheap):
-    assert quantity(cheap, "poses after calibration, off by").value < 1
-    sizes = next(f for f in cheap.figures if "every pose" in f.title)
+    # ten poses leave too few to spare over nine unknowns for a misfit to prove anything, and none is told
+    assert "poses after calibration, off by" not in {q.name for q in cheap.quantities}
+    sizes = next(f for f in cheap.figures if "each pose" in f.title)
     before, after = sizes.curves
     assert np.ptp(before.y) > 0.2
     assert np.ptp(after.y) < 0.002
@@ -166,6 +167,6 @@ def test_a_real_31_percent_error_fails_and_goes_into_no_file(read):
     measurement = measure_sensor(airframe, [recording])
     assert measurement.outcome == "fail"
     (finding,) = [f for f in measurement.findings if f.code == "gyro-size"]
-    assert finding.text == "The gyro reads 0.763 times what it turns by."
+    assert finding.text.startswith("The gyro reads 0.763 times what it turns by; ")
     assert "gyro_scale" not in {e.key for e in measurement.entries}
     assert "accelerometer_matrix" in {e.key for e in measurement.entries}
