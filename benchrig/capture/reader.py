@@ -62,17 +62,8 @@ def _recording(described: Manifest, clock: Clock, sha256: str) -> Recording:
     temperature, of_temperature = read_optional("temperature", groups.get("temperature"), table)
     pulses, of_pulses = read_pulses(described.actuators, table, clock.time)
     commands, of_commands = read_pulses(described.commands, table, clock.time, "commands")
-    history = (
-        *table.notes,
-        *clock.notes,
-        *_start_note(described, clock),
-        *of_magnetometer,
-        *of_attitude,
-        *of_temperature,
-        *of_pulses,
-        *of_commands,
-        *described.notes,
-    )
+    of_columns = (*of_magnetometer, *of_attitude, *of_temperature, *of_pulses, *of_commands)
+    history = (*table.notes, *clock.notes, *_start_note(described, clock), *of_columns, *described.notes)
     return Recording(
         time=frozen(clock.time),
         angular_rate=angular_rate,

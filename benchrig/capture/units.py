@@ -11,9 +11,7 @@ import numpy as np
 from benchrig.capture.table import Table
 from benchrig.errors import CaptureError, Problem
 from benchrig.geometry.directions import Vector
-
-STANDARD_GRAVITY: Final = 9.80665
-"""m/s², exact by the 3rd General Conference on Weights and Measures (1901)."""
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 
 DEGREE: Final = float(np.pi / 180)
 

@@ -30,10 +30,8 @@ from benchrig.declaration.receiver_file import read_calibration, read_link_loss
 from benchrig.declaration.table_faults import Faults, Keys, read_table
 from benchrig.declaration.toml_lines import TomlFile, read_toml
 from benchrig.errors import AirframeFileError
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.geometry.turns import REQUIRED_TURNS, TURNS
-
-STANDARD_GRAVITY: Final = 9.80665
-"""m/s² in one g; ISO 80000-3 (from memory: the clause was not seen)."""
 
 MOST_ACTUATORS: Final = 64
 REQUIRABLE: Final = ("level", *TURNS)

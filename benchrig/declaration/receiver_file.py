@@ -19,9 +19,10 @@ from benchrig.declaration.airframe_tables import (
 from benchrig.declaration.quotation import listed, quote
 from benchrig.declaration.table_faults import Faults, Keys
 from benchrig.geometry.directions import Matrix, Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 
-MILLI_G: Final = 9.80665e-3
-"""m/s² in 0.001 g; exact (3rd CGPM, 1901)."""
+MILLI_G: Final = STANDARD_GRAVITY / 1000
+"""m/s² in 0.001 g."""
 
 _LEAST_DETERMINANT: Final = 0.2
 """Of a calibration's matrix: the axes of a sensor stand nearly at right angles."""

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import json
-from math import isfinite
 from typing import Any, Final
 
 from benchrig.measure.measurement import Entry, Evidence, Measurement, Quantity
-from benchrig.outcome import gravest_first
+from benchrig.report.json_values import findings_in_json, rounded
 from benchrig.report.measurement_wording import cautions_of
 from benchrig.report.seal import sealed
 
@@ -34,10 +33,7 @@ def measurement_result(measurement: Measurement) -> dict[str, Any]:
             "airframe": {"name": measurement.airframe_name, **_evidence(measurement.airframe)},
             "evidence": [_evidence(evidence) for evidence in measurement.evidence],
             "quantities": [_quantity(quantity) for quantity in measurement.quantities],
-            "findings": [
-                {"code": finding.code, "severity": finding.severity, "text": finding.text, "fix": finding.fix}
-                for finding in gravest_first(measurement.findings)
-            ],
+            "findings": findings_in_json(measurement.findings),
             "figures": [{"title": figure.title, "description": figure.description} for figure in measurement.figures],
             "entries": [_entry(entry) for entry in measurement.entries],
             "unknown": list(measurement.unknown),
@@ -63,7 +59,7 @@ def measurement_json(measurement: Measurement, *, indent: int | None = 2) -> str
 
 
 def _number(value: float | None) -> float | None:
-    return None if value is None or not isfinite(value) else float(f"{value:.{_DIGITS}g}") + 0.0
+    return rounded(value, _DIGITS)
 
 
 def _evidence(evidence: Evidence) -> dict[str, Any]:

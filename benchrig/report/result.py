@@ -5,13 +5,12 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping
 from datetime import datetime
-from math import isfinite
 from typing import Any, Final
 
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Matrix, axis_words
 from benchrig.geometry.turns import AXIS_NAMES
-from benchrig.outcome import Finding, gravest_first
+from benchrig.report.json_values import exact, findings_in_json, rounded
 from benchrig.report.seal import sealed
 from benchrig.report.wording import is_mirrored, wirings
 from benchrig.verdict.record import ActuatorJudgement, BenchRecord, Cell, Health, LeverArm, Misalignment, WiringFound
@@ -37,7 +36,7 @@ def report_result(record: BenchRecord) -> dict[str, Any]:
             "verdict": record.verdict.value,
             "scope": record.scope,
             "parts": {"sensing": record.sensing.value, "correction": record.correction.value},
-            "wrong_pass_bound": _exact(record.wrong_pass_bound),
+            "wrong_pass_bound": exact(record.wrong_pass_bound),
             "airframe": _airframe(record.airframe),
             "capture": _capture(record),
             "matrix": [_cell(cell) for cell in record.matrix],
@@ -45,7 +44,7 @@ def report_result(record: BenchRecord) -> dict[str, Any]:
             "lever_arm": _lever_arm(record.lever_arm),
             "actuators": [_actuator(judgement) for judgement in record.actuators],
             "health": [_health(check) for check in record.health],
-            "findings": [_finding(finding) for finding in gravest_first(record.findings)],
+            "findings": findings_in_json(record.findings),
             "cautions": list(record.cautions),
             "software": _software(record.software),
             "next_motion": record.next_motion,
@@ -68,13 +67,8 @@ def result_json(record: BenchRecord, *, indent: int | None = 2) -> str:
     return json.dumps(report_result(record), indent=indent, ensure_ascii=True, allow_nan=False)
 
 
-def _exact(value: float | None) -> float | None:
-    return None if value is None or not isfinite(value) else float(value)
-
-
 def _number(value: float | None) -> float | None:
-    exact = _exact(value)
-    return None if exact is None else float(f"{exact:.{_DIGITS}g}") + 0.0
+    return rounded(value, _DIGITS)
 
 
 def _named(names: Iterable[str], values: Iterable[float | None]) -> dict[str, float | None]:
@@ -123,7 +117,7 @@ def _cell(cell: Cell) -> dict[str, Any]:
         "size": _number(cell.size),
         "unit": cell.unit,
         "uncertainty": _number(cell.uncertainty),
-        "wrong_pass_bound": _exact(cell.wrong_pass_bound),
+        "wrong_pass_bound": exact(cell.wrong_pass_bound),
         "reason": cell.reason,
         "required": cell.required,
     }
@@ -140,7 +134,7 @@ def _wiring(wiring: WiringFound) -> dict[str, Any]:
     entry: dict[str, Any] = {"outcome": wiring.outcome.value, "found": _axes(wiring.found)}
     if wiring.found is not None and is_mirrored(wiring.found):
         entry["mirrored"] = True
-    entry["probability"] = _exact(wiring.probability)
+    entry["probability"] = exact(wiring.probability)
     entry["also_possible"] = [_axes(other) for other in wiring.also_possible]
     return entry
 
@@ -199,10 +193,6 @@ def _health(check: Health) -> dict[str, Any]:
         "limit": _number(check.limit),
         "reason": check.reason,
     }
-
-
-def _finding(finding: Finding) -> dict[str, Any]:
-    return {"code": finding.code, "severity": finding.severity, "text": finding.text, "fix": finding.fix}
 
 
 def _software(software: Mapping[str, str]) -> dict[str, Any]:

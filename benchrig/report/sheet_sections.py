@@ -8,10 +8,10 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.actuators import Actuator
 from benchrig.declaration.airframe import Airframe, Calibration
 from benchrig.geometry.directions import SENSOR_AXES, Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.measure.measurement import Measurement, Quantity
 from benchrig.outcome import Outcome, worst
 from benchrig.report.lettering import tight

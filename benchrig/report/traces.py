@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.geometry.directions import Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.report.svg import text
 from benchrig.report.ticks import linear_ticks, tick_label
 from benchrig.verdict.record import Span, Traces
@@ -22,8 +23,6 @@ _STEPS: Final = 430
 _LETTER: Final = 6.6
 """Width of a letter of the labels."""
 _ROW: Final = 15.0
-_STANDARD_GRAVITY: Final = 9.80665
-"""m/s², exact by definition (CGPM 1901)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +68,7 @@ def strips(traces: Traces) -> tuple[Strip, ...]:
     """Put the recorded curves into the units people read."""
     return (
         Strip("Angular rate", "°/s", ("p", "q", "r"), np.degrees(traces.angular_rate)),
-        Strip("Specific force", "g", ("fx", "fy", "fz"), traces.specific_force / _STANDARD_GRAVITY),
+        Strip("Specific force", "g", ("fx", "fy", "fz"), traces.specific_force / STANDARD_GRAVITY),
         Strip("Attitude", "°", ("roll", "pitch", "yaw"), np.degrees(traces.attitude)),
     )
 

@@ -12,6 +12,7 @@ from benchrig.attitude.reference import Attitude, reference_attitude
 from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.signals.body import BodyRecording, EvenRecording
 from benchrig.signals.calibration import calibrated
 from benchrig.signals.motions import Matching, Motion, match_motions, rest_at
@@ -21,9 +22,6 @@ from benchrig.signals.time_base import uniform
 from benchrig.signals.to_body import specific_force, to_body
 from benchrig.verdict.scale import GyroScale, gyro_scale
 from benchrig.verdict.wirings import WiringPosterior, weigh_wirings
-
-STANDARD_GRAVITY: Final = 9.80665
-"""m/s², exactly: 3rd CGPM, 1901."""
 
 _NOTHING: Final = Bias(np.zeros(3), np.zeros(3))
 

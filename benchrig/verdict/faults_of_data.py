@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.outcome import Finding
 from benchrig.signals.moves import Move
 from benchrig.signals.rests import LARGEST_BIAS
@@ -53,9 +54,9 @@ def _sizes(bench: Bench) -> Iterator[Finding]:
         )
         yield Finding("gyro-size", "fail", text, fix)
     if accelerometer_size_is_wrong(bench) and bench.size is not None:
-        cause = ": the numbers are m/s², the manifest says g" if abs(bench.size / 9.80665 - 1) < _NEAR else ""
+        cause = ": the numbers are m/s², the manifest says g" if abs(bench.size / STANDARD_GRAVITY - 1) < _NEAR else ""
         cause = cause or (
-            ": the numbers are g, the manifest says m/s²" if abs(bench.size * 9.80665 - 1) < _NEAR else ""
+            ": the numbers are g, the manifest says m/s²" if abs(bench.size * STANDARD_GRAVITY - 1) < _NEAR else ""
         )
         text = f"at rest the accelerometer reads {bench.size:.3g} g where 1 g is right{cause}."
         fix = "Correct its unit, range or count; a reading a little off asks for calibration over six poses."

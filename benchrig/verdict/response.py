@@ -145,8 +145,7 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
     residual = change - columns @ gains
     squares = float(residual @ residual)
     variance = np.diag(np.linalg.pinv(columns.T @ columns)) * squares / max(len(when) - 7, 1)
-    spread = np.sqrt(np.maximum(variance, 0.0)) * _kinship(residual)
-    spread = np.maximum(spread, _NO_LESS)
+    spread = np.maximum(np.sqrt(np.maximum(variance, 0.0)) * _kinship(residual), _NO_LESS)
     return Response(
         to_rate=gains[:3],
         to_angle=gains[3:],

@@ -8,10 +8,11 @@ from typing import Final, Literal
 import numpy as np
 
 from benchrig.geometry.directions import Matrix, Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
 from benchrig.geometry.turns import RATE_NAMES, TURNS, turn_axis
 from benchrig.outcome import Outcome
-from benchrig.verdict.bench import STANDARD_GRAVITY, Bench
+from benchrig.verdict.bench import Bench
 from benchrig.verdict.done import (
     Done,
     accelerometer_size_is_wrong,

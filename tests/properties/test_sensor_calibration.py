@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 from still_benches import consumer_unit
 
-from benchrig.capture.units import STANDARD_GRAVITY
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
 from benchrig.measure.sensor.accelerometer import fit_accelerometer
 from benchrig.measure.sensor.counting import one_count

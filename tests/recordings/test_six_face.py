@@ -14,9 +14,9 @@ import csv
 import numpy as np
 import pytest
 
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.signals.moves import find_moves
 from benchrig.signals.rests import find_rests
-from benchrig.verdict.bench import STANDARD_GRAVITY
 from benchrig.verdict.scale import gyro_scale
 from benchrig.verdict.wirings import weigh_agreement
 

@@ -18,8 +18,9 @@ import pytest
 
 from benchrig.attitude.library import pull_of_gravity, upright_attitude
 from benchrig.capture.manifest import RPM
-from benchrig.capture.units import STANDARD_GRAVITY, unit_of
+from benchrig.capture.units import unit_of
 from benchrig.geometry.directions import position
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.geometry.integration import net_turn
 from benchrig.geometry.rigid_body import lever_arm_acceleration
 from benchrig.geometry.rotations import (

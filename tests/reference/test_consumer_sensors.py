@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from benchrig.attitude.library import pull_of_gravity, upright_attitude
-from benchrig.capture.units import DEGREE, STANDARD_GRAVITY, full_scale, unit_of
+from benchrig.capture.units import DEGREE, full_scale, unit_of
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.geometry.integration import net_turn
 from benchrig.geometry.rotations import angles_from_matrix, gravity_reading, matrix_from_quaternion
 from benchrig.signals.rests import LARGEST_BIAS

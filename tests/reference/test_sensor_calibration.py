@@ -13,7 +13,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 from still_benches import Unit, read
 
-from benchrig.capture.units import STANDARD_GRAVITY
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.measure.sensor.accelerometer import fit_accelerometer
 from benchrig.measure.sensor.counting import Channel
 from benchrig.measure.sensor.poses import Pose, find_poses

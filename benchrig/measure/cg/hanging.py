@@ -18,9 +18,9 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Airframe, Calibration
 from benchrig.geometry.directions import Matrix, Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.measure.cg.plumb import Vertical
 from benchrig.measure.cg.worksheet import Hung
 from benchrig.signals.body import EvenRecording

@@ -14,9 +14,9 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Calibration
 from benchrig.geometry.directions import Matrix, Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.measure.compass.iron_state import (
     BIAS,
     COMMON,

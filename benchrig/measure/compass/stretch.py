@@ -10,9 +10,9 @@ from typing import Final
 import numpy as np
 
 from benchrig.capture.recording import Recording
-from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Airframe, Magnetometer
 from benchrig.geometry.directions import Matrix, Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.signals.body import BodyRecording, EvenRecording, IntArray
 from benchrig.signals.calibration import calibrated
 from benchrig.signals.rests import Rest, find_rests

@@ -9,9 +9,9 @@ from typing import Final
 import numpy as np
 
 from benchrig.capture.recording import Prompt, Turntable
-from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Matrix, Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.measure.lever.doubts import (
     alone_on_gyro,
     beyond_range,

@@ -12,8 +12,8 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.geometry.directions import Matrix, Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.measure.lever import model
 from benchrig.measure.lever.model import ACCELEROMETER, DELAY, GYRO, OWN, PLACE, SHARED, SQUARENESS
 from benchrig.measure.lever.prior import GRAVITY_SPREAD, LEVEL, SPEED, Beforehand, standard_deviations

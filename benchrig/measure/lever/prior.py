@@ -7,9 +7,9 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Calibration
 from benchrig.geometry.directions import Matrix, Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.measure.lever import model
 from benchrig.measure.lever.model import ACCELEROMETER, DELAY, GYRO, OWN, PLACE, SHARED, SQUARENESS
 from benchrig.signals.body import BoolArray

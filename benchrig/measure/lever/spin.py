@@ -8,8 +8,8 @@ from typing import Final
 import numpy as np
 
 from benchrig.capture.recording import Prompt, Turntable
-from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.geometry.directions import Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.geometry.turns import POSES, TURNS
 from benchrig.measure.lever.stand import Readings, Remark, Stand
 from benchrig.measure.lever.steady import TRIM, SteadyTurn, steady_turns

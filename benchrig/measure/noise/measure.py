@@ -9,9 +9,9 @@ from typing import Final
 import numpy as np
 
 from benchrig.capture.recording import Recording
-from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Sensor
 from benchrig.geometry.directions import SENSOR_AXES, Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.measure.figure import Curve, Figure
 from benchrig.measure.measurement import Quantity
 from benchrig.measure.noise.as_sampled import as_sampled

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.capture.units import STANDARD_GRAVITY
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.measure.measurement import Quantity
 from benchrig.measure.noise.aliases import seen_at
 from benchrig.measure.noise.spectrum import SHORTEST, Spectrum

@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.geometry.directions import Matrix, Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.measure.sensor.parameters import Belief, Fit, fit_parameters
 from benchrig.measure.sensor.poses import Pose
 

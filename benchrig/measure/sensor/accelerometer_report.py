@@ -7,8 +7,8 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.geometry.directions import SENSOR_AXES
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.measure.figure import Curve, Figure
 from benchrig.measure.measurement import Entry
 from benchrig.measure.sensor.accelerometer import (

@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 
 from benchrig.attitude.gyro import running_product
-from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.geometry.directions import Matrix, Vector
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.geometry.rotations import matrix_from_quaternion, matrix_from_vector, quaternion_from_vector
 from benchrig.measure.sensor.accelerometer import CROSS_BEFORE, PRIOR, AccelerometerFit, matrix_of
 from benchrig.measure.sensor.gyro_turns import Carry

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from math import floor, log10
 from typing import Final
 
-from benchrig.capture.units import STANDARD_GRAVITY
 from benchrig.declaration.airframe import Sensor
 from benchrig.geometry.directions import SENSOR_AXES
+from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.measure.figure import Figure
 from benchrig.measure.measurement import Entry, Quantity
 from benchrig.outcome import Finding
