@@ -184,14 +184,27 @@ def _groups(form: ManifestForm, faults: Faults) -> dict[str, Group]:
 
 def _actuators(form: ManifestForm, airframe: Airframe | None, faults: Faults) -> dict[str, Group]:
     groups = {}
+    foreign = airframe is not None and _is_foreign(form, airframe)
+    if airframe is not None and foreign:
+        finding = (
+            f"none of its {len(form.columns.actuators)} actuators is declared in {escape(airframe.source.file.name)}"
+        )
+        act = "name the airframe file that it was recorded with"
+        faults.add(("columns", "actuators"), finding, "a capture of this airframe", "a capture of another one", act)
     for name, given in form.columns.actuators.items():
         keys = ("columns", "actuators", name)
-        if airframe is not None and airframe.actuators:
+        if airframe is not None and airframe.actuators and not foreign:
             check_actuator(keys, name, airframe, faults)
         group = _group("actuators", given, keys, faults)
         if group is not None:
             groups[name] = group
     return groups
+
+
+def _is_foreign(form: ManifestForm, airframe: Airframe) -> bool:
+    """Tell a capture of another airframe from one with a misspelt name."""
+    names = form.columns.actuators.keys()
+    return len(names) > 1 and bool(airframe.actuators) and not names & {a.name for a in airframe.actuators}
 
 
 def _commands(form: ManifestForm, faults: Faults) -> dict[str, Group]:

@@ -174,6 +174,14 @@ def test_a_file_that_the_program_did_not_make_is_never_overwritten(check, tmp_pa
     assert "my flying diary" not in mine.read_text(encoding="utf-8")
 
 
+def test_a_capture_of_another_airframe_is_called_so_in_one_line(check):
+    status, out, err = check("teal", "dunlin-ok")
+    assert (status, out) == (5, "")
+    assert err.count("\n") == 1
+    assert "none of its 4 actuators is declared in teal.toml" in err
+    assert "a capture of another one" in err
+
+
 @pytest.mark.parametrize("name", ["dunlin-ok.csv", "dunlin-ok.toml"])
 def test_a_recording_is_never_overwritten_by_a_report(check, captures, tmp_path, name):
     for suffix in ("toml", "csv"):
