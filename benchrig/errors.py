@@ -89,3 +89,15 @@ class ResultError(BenchrigError):
     """A stored result cannot be used."""
 
     exit_status = 5
+
+
+class PortError(BenchrigError):
+    """No samples can be had from a port."""
+
+    exit_status = 6
+
+
+class StoreError(BenchrigError):
+    """The store cannot be written on, or what it holds is damaged; what was written is kept."""
+
+    exit_status = 5

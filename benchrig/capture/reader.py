@@ -9,6 +9,7 @@ from benchrig.capture.manifest import Manifest, read_manifest
 from benchrig.capture.prompts import problems_of_times
 from benchrig.capture.recording import Recording
 from benchrig.capture.stream import read_bytes, read_stream
+from benchrig.capture.table import Table
 from benchrig.capture.time_column import Clock, read_clock
 from benchrig.capture.units import refuse_absurd
 from benchrig.capture.values import frozen, read_axes, read_optional, read_pulses, require_numbers
@@ -43,11 +44,30 @@ def read_capture(manifest: Path, airframe: Airframe | None = None) -> Recording:
     described = read_manifest(manifest, airframe)
     data = read_bytes(described.stream)
     table = read_stream(described.stream, data, described.column_names, described.required_names)
+    return recording_from(described, table, _digest(data, described))
+
+
+def recording_from(described: Manifest, table: Table, sha256: str) -> Recording:
+    """Make a recording of a manifest and the columns of its stream, wherever these came from.
+
+    Parameters
+    ----------
+    described : Manifest
+    table : Table
+        At least the columns that the manifest names.
+    sha256 : str
+        Of what they were read from; empty where nothing is stored yet.
+
+    Raises
+    ------
+    CaptureError
+        If the columns cannot be used, naming the place of each fault.
+    """
     clock = read_clock(table, described.groups["time"])
     late = problems_of_times(described.prompts, float(clock.time[-1]), clock.start, described.stream.name)
     if late:
         raise CaptureError(*late)
-    return _recording(described, clock, _digest(data, described))
+    return _recording(described, clock, sha256)
 
 
 def _recording(described: Manifest, clock: Clock, sha256: str) -> Recording:

@@ -1,0 +1,1 @@
+"""What an unknown stream holds, by physics alone."""
