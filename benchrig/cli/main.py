@@ -29,10 +29,11 @@ Take the blades or propellers off before the unit gets power. This is bench evid
 
 STATUSES: Final = """\b
 Exit status:
-  0  pass              4  the airframe file is invalid
-  1  fail              5  the capture or another input is unusable
+  0  pass              5  the capture or another input is unusable
+  1  fail              6  the port gives no samples
   2  wrong usage      70  a fault of the program
-  3  not shown       130  stopped by the user"""
+  3  not shown       130  stopped by the user
+  4  the airframe file is invalid"""
 
 WRONG_USAGE: Final = 2
 FAULT: Final = 70
