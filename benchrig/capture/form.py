@@ -5,12 +5,15 @@ Only the form is checked here. What the words mean, and whether they agree with 
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Final
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Discriminator, Field, Tag
 
 WORD_TAG, COUNTS_TAG = "one of the unit words", "a table of counts"
 """How pydantic marks the two ways to write a unit in the path of an error."""
+
+LONGEST_NOTE: Final = 400
+"""Characters of what may be noted at recording."""
 
 
 class _Form(BaseModel):
@@ -70,6 +73,7 @@ class Capture(_Form):
     operator: str | None = None
     temperature_c: float | None = Field(default=None, ge=-90, le=90)
     routine: list[str] | None = Field(default=None, min_length=1)
+    notes: list[Annotated[str, Field(max_length=LONGEST_NOTE)]] = []
 
 
 class Motion(_Form):

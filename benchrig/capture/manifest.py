@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 from pydantic import ValidationError
 
-from benchrig.capture.form import Counts, ManifestForm, OneColumn, ThreeColumns
+from benchrig.capture.form import LONGEST_NOTE, Counts, ManifestForm, OneColumn, ThreeColumns
 from benchrig.capture.form_faults import named, note_form_faults
 from benchrig.capture.prompts import check_actuator, read_prompts, read_seen
 from benchrig.capture.recording import Prompt, Seen, Turntable
@@ -60,7 +60,7 @@ class Manifest:
     prompts, seen, turntable, swing_pivot, recorded, operator, temperature
         As in `Recording`; temperature in °C.
     notes : tuple of str
-        What was left out, in words.
+        What was noted at recording, and what was left out, in words.
     """
 
     file: TomlFile
@@ -127,9 +127,9 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
     swing_pivot = None if form.swing is None else _pivot(form.swing.pivot_mm, ("swing", "pivot_mm"), faults)
     faults.raise_any(CaptureError)
     stream = find_stream(path, form.capture.stream, file.place("capture", "stream"))
-    notes: tuple[str, ...] = ()
+    notes = tuple(f"noted at recording: {escape(note, LONGEST_NOTE)}" for note in form.capture.notes if note.strip())
     if airframe is not None and not airframe.actuators and (actuators or seen):
-        notes = ("the airframe declares no actuators: the capture's pulses and looks are left out",)
+        notes = (*notes, "the airframe declares no actuators: the capture's pulses and looks are left out")
         actuators, seen = {}, ()
     return Manifest(
         file=file,

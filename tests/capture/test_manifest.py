@@ -200,3 +200,16 @@ def test_a_negative_distance_says_which_word_to_write_instead(tmp_path, table):
         f"{table}.pivot_mm.aft = -20.0; expected at least 0; likely cause: a sign where a word says the direction; "
         "write forward = 20"
     )
+
+
+def test_what_was_noted_at_recording_is_told_in_the_history_with_its_escapes(capture):
+    recording = read_capture(capture(capture='notes = ["the blades were off", " ", "tail\\u001b[2J"]'))
+    told = [note for note in recording.history if note.startswith("noted at recording")]
+    assert told == ["noted at recording: the blades were off", "noted at recording: tail\\u001b[2J"]
+
+
+def test_a_note_without_brackets_or_of_endless_length_is_refused(capture):
+    refuse(
+        capture(capture='notes = "the blades were off"'), 'run.toml:3: capture.notes = "the blades were off" is a text'
+    )
+    refuse(capture(capture=f'notes = ["{"a" * 401}"]'), "run.toml:3: capture.notes.1", "at most 400 characters")
