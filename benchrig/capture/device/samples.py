@@ -65,6 +65,9 @@ class Source(Protocol):
         Names of the columns of `Samples.values`.
     clock : str
         Which clock `Samples.time` is by, in words; with the jitter where it is the arrival.
+    opened : float, s
+        What the monotonic clock showed when it was opened: `Samples.arrival` counts from there, so that the arrivals of
+        two sources can be compared.
     ended : bool
         Whether nothing more will come.
     """
@@ -74,6 +77,9 @@ class Source(Protocol):
 
     @property
     def clock(self) -> str: ...  # noqa: D102 - told above
+
+    @property
+    def opened(self) -> float: ...  # noqa: D102 - told above
 
     @property
     def ended(self) -> bool: ...  # noqa: D102 - told above
