@@ -19,6 +19,8 @@ SPELLINGS: Final[Mapping[str, str]] = {
     "µ": "u",
     "μ": "u",
     "√": "sqrt ",
+    "≠": "!=",
+    "━": "-",
     "²": "2",
     "³": "3",
     "≤": "<=",
@@ -36,7 +38,8 @@ SPELLINGS: Final[Mapping[str, str]] = {
     "↻": "cw",
     "↺": "ccw",
 }
-"""A minus sign that came out as "?" could be taken for nothing; so the signs this program writes have a spelling."""
+"""A minus sign that came out as "?" could be taken for nothing, and the mark of a fail for the mark of a doubt; so the
+signs this program writes have a spelling."""
 
 HANDLER: Final = "benchrig.spelled"
 

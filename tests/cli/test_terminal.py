@@ -23,6 +23,10 @@ def test_a_minus_sign_stays_a_minus_sign_on_a_plain_terminal():
     assert written("−8.2°", "ascii") == "-8.2 deg"
 
 
+def test_the_mark_of_a_fail_is_never_spelled_like_the_mark_of_a_doubt():
+    assert written("≠ FAIL", "ascii") == "!= FAIL"
+
+
 def test_a_character_without_a_spelling_becomes_a_question_mark():
     assert written("Ж", "ascii") == "?"
 

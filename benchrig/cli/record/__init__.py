@@ -1,0 +1,1 @@
+"""`benchrig record`: the door of a guided bench on a terminal."""
