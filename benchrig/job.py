@@ -29,6 +29,7 @@ from benchrig.verdict.limits import COHERENT_OPERATOR, limits_in_words
 from benchrig.verdict.place import judge_place, place_limits
 from benchrig.verdict.record import BenchRecord, Cell, Health, Span, Traces
 from benchrig.verdict.sensing import found_wiring, judge_sensing
+from benchrig.verdict.unit import unit_figures
 from benchrig.verdict.wirings import UPSIDE_DOWN
 
 
@@ -87,6 +88,7 @@ def judge(airframe: Airframe, recording: Recording) -> BenchRecord:
         limits={**limits_in_words(), **compass.limits, **place_limits(place)},
         software=_software(bench),
         traces=_traces(bench),
+        unit=unit_figures(bench),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 from pathlib import Path
 
 from benchrig.capture.manifest import Manifest, read_manifest
@@ -44,7 +45,8 @@ def read_capture(manifest: Path, airframe: Airframe | None = None) -> Recording:
     described = read_manifest(manifest, airframe)
     data = read_bytes(described.stream)
     table = read_stream(described.stream, data, described.column_names, described.required_names)
-    return recording_from(described, table, _digest(data, described))
+    recording = recording_from(described, table, _digest(data, described))
+    return replace(recording, stream_sha256=hashlib.sha256(data).hexdigest(), manifest_sha256=described.file.sha256)
 
 
 def recording_from(described: Manifest, table: Table, sha256: str) -> Recording:

@@ -91,6 +91,8 @@ class Recording:
         Whose column is named and holds no pulse in any row.
     history : tuple of str
         What was done to the data on the way in, in words ("2 rows of a truncated last line left out").
+    stream_sha256, manifest_sha256 : str
+        Of each file alone, by which it can be told which of the two was changed; empty where nothing is stored yet.
     """
 
     time: Vector
@@ -115,6 +117,8 @@ class Recording:
     sha256: str
     history: tuple[str, ...]
     blank_pulses: frozenset[str] = frozenset()
+    stream_sha256: str = ""
+    manifest_sha256: str = ""
 
     @property
     def rate(self) -> float:

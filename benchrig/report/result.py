@@ -8,10 +8,12 @@ from datetime import datetime
 from typing import Any, Final
 
 from benchrig.declaration.airframe import Airframe
+from benchrig.declaration.content import declared_content
 from benchrig.geometry.directions import Matrix, axis_words
 from benchrig.geometry.turns import AXIS_NAMES
 from benchrig.report.json_values import exact, findings_in_json, rounded
 from benchrig.report.seal import sealed
+from benchrig.report.unit_values import unit_values
 from benchrig.report.wording import is_mirrored, wirings
 from benchrig.verdict.record import ActuatorJudgement, BenchRecord, Cell, Health, LeverArm, Misalignment, WiringFound
 
@@ -49,6 +51,8 @@ def report_result(record: BenchRecord) -> dict[str, Any]:
             "software": _software(record.software),
             "next_motion": record.next_motion,
             "limits": dict(record.limits),
+            "sensor": unit_values(record.unit),
+            "declaration": declared_content(record.airframe),
         }
     )
 
@@ -99,6 +103,8 @@ def _capture(record: BenchRecord) -> dict[str, Any]:
         "operator": recording.operator,
         "stream": recording.stream.as_posix(),
         "history": list(recording.history),
+        "stream_sha256": recording.stream_sha256 or None,
+        "manifest_sha256": recording.manifest_sha256 or None,
     }
 
 

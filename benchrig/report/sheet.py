@@ -12,7 +12,8 @@ from benchrig.report.sheet_content import Sheet, given, kind_of
 from benchrig.report.sheet_open import STEPS, advice_of, open_points, outcome_of
 from benchrig.report.sheet_sections import sections, shown
 from benchrig.report.sheet_signs import sign_table
-from benchrig.report.stored_result import StoredCheck, StoredResult
+from benchrig.report.stored_check import StoredCheck
+from benchrig.report.stored_result import StoredResult
 
 TICK: Final = "An empty box is yours: look, then tick."
 SIGNS_KEY: Final = (

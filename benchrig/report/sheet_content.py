@@ -9,7 +9,8 @@ from typing import Final, Literal
 from benchrig.measure.measurement import Measurement
 from benchrig.outcome import Finding, Outcome
 from benchrig.report.marks import MARKS
-from benchrig.report.stored_result import StoredCheck, StoredResult
+from benchrig.report.stored_check import StoredCheck
+from benchrig.report.stored_result import StoredResult
 
 CHECK: Final = "check"
 _RANK: Final = (Outcome.FAIL, Outcome.NOT_SHOWN, Outcome.NOT_APPLICABLE, Outcome.PASS)

@@ -11,7 +11,8 @@ from benchrig.outcome import Finding, Outcome
 from benchrig.report.grid import ACTUATOR
 from benchrig.report.measurement_wording import declared_of, value_of
 from benchrig.report.sheet_content import OpenPoint
-from benchrig.report.stored_result import StoredCheck, StoredResult
+from benchrig.report.stored_check import StoredCheck
+from benchrig.report.stored_result import StoredResult
 from benchrig.verdict.record import Cell
 
 TROUBLE: Final = (Outcome.FAIL, Outcome.NOT_SHOWN)

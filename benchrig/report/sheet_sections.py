@@ -18,7 +18,7 @@ from benchrig.report.lettering import tight
 from benchrig.report.measurement_wording import declared_of, value_of
 from benchrig.report.quantity import measured, number
 from benchrig.report.sheet_content import Given, Row, Section
-from benchrig.report.stored_result import StoredActuator
+from benchrig.report.stored_check import StoredActuator
 from benchrig.report.wording import axes_in_words, place_in_words
 
 NOT_DECLARED: Final = "not declared"

@@ -2,73 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
 from benchrig.declaration.quotation import escape, kind_of, listed, quote
 from benchrig.declaration.toml_content import decode, read_content
 from benchrig.errors import Problem, ResultError
-from benchrig.measure.measurement import Evidence, Measurement, Quantity
-from benchrig.outcome import Finding, Outcome, worst
+from benchrig.measure.measurement import Measurement, Quantity
+from benchrig.outcome import Outcome, worst
 from benchrig.report import measurement_result, result
 from benchrig.report.seal import SEAL, seal_of
+from benchrig.report.stored_check import StoredCheck, check_of, evidence_of, findings_of, software_of
 from benchrig.report.stored_json import MAKE_ANEW, loaded, table_of
-from benchrig.report.stored_tables import AxesTable, CheckTable, FindingTable, MeasurementTable
-from benchrig.verdict.record import Cell
+from benchrig.report.stored_tables import CheckTable, MeasurementTable
 
 WHAT: Final = "result"
-
-
-@dataclass(frozen=True, slots=True)
-class StoredActuator:
-    """What one actuator did, as a stored check tells it."""
-
-    name: str
-    outcome: Outcome
-    finding: str
-    latency_ms: float | None
-    latency_uncertainty_ms: float | None
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class StoredWiring:
-    """How a sensor was found to be wired: in words, empty where it could not be told."""
-
-    outcome: Outcome
-    found: str
-
-
-@dataclass(frozen=True, slots=True)
-class StoredCheck:
-    """What a stored check says.
-
-    Attributes
-    ----------
-    airframe, capture : Evidence
-    recorded, operator : str or None
-        As they stand in the file.
-    verdict, sensing, correction : Outcome
-    wirings : mapping of {"gyro", "accelerometer", "magnetometer"} to StoredWiring
-    """
-
-    airframe_name: str
-    airframe: Evidence
-    capture: Evidence
-    recorded: str | None
-    operator: str | None
-    verdict: Outcome
-    sensing: Outcome
-    correction: Outcome
-    wrong_pass_bound: float | None
-    matrix: tuple[Cell, ...]
-    wirings: Mapping[str, StoredWiring]
-    actuators: tuple[StoredActuator, ...]
-    findings: tuple[Finding, ...]
-    next_motion: str | None
-    software: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,11 +29,14 @@ class StoredResult:
     ----------
     seal : str
         SHA-256 of what it says, however the file is laid out.
+    data : mapping
+        All that stands in the file, as it stands there.
     """
 
     file: Path
     content: StoredCheck | Measurement
     seal: str
+    data: Mapping[str, Any] = field(default_factory=dict, repr=False)
 
     @property
     def outcome(self) -> Outcome:
@@ -111,13 +64,13 @@ def read_result(path: Path) -> StoredResult:
         raise ResultError(_foreign(data, schema, name))
     seal = _seal(data, name)
     if schema == result.SCHEMA:
-        check = _check(table_of(data, CheckTable, name))
+        check = check_of(table_of(data, CheckTable, name))
         _refuse_wrong_claim(check.verdict, _verdict_of(check), name)
-        return StoredResult(path, check, seal)
+        return StoredResult(path, check, seal, data)
     table = table_of(data, MeasurementTable, name)
     measurement = _measurement(table)
     _refuse_wrong_claim(Outcome(table.outcome), measurement.outcome, name)
-    return StoredResult(path, measurement, seal)
+    return StoredResult(path, measurement, seal, data)
 
 
 def read_results(paths: Iterable[Path]) -> tuple[StoredResult, ...]:
@@ -175,64 +128,19 @@ def _verdict_of(check: StoredCheck) -> Outcome:
     return worst(parts)
 
 
-def _evidence(table: Any) -> Evidence:  # noqa: ANN401 - any table with a file and its digest
-    return Evidence(Path(table.file), table.sha256)
-
-
-def _findings(tables: Sequence[FindingTable]) -> tuple[Finding, ...]:
-    return tuple(Finding(table.code, table.severity, table.text, table.fix) for table in tables)
-
-
-def _software(given: Mapping[str, str | None]) -> dict[str, str]:
-    return {name: version for name, version in given.items() if version is not None}
-
-
-def _check(table: CheckTable) -> StoredCheck:
-    mounting = table.mounting
-    wirings = {"gyro": mounting.gyro, "accelerometer": mounting.accelerometer, "magnetometer": mounting.magnetometer}
-    return StoredCheck(
-        airframe_name=table.airframe.name,
-        airframe=_evidence(table.airframe),
-        capture=_evidence(table.capture),
-        recorded=table.capture.recorded,
-        operator=table.capture.operator,
-        verdict=Outcome(table.verdict),
-        sensing=Outcome(table.parts.sensing),
-        correction=Outcome(table.parts.correction),
-        wrong_pass_bound=table.wrong_pass_bound,
-        matrix=tuple(Cell(**{**dict(cell), "outcome": Outcome(cell.outcome)}) for cell in table.matrix),
-        wirings={
-            name: StoredWiring(Outcome(wiring.outcome), _axes_in_words(wiring.found))
-            for name, wiring in wirings.items()
-            if wiring is not None
-        },
-        actuators=tuple(StoredActuator(**{**dict(a), "outcome": Outcome(a.outcome)}) for a in table.actuators),
-        findings=_findings(table.findings),
-        next_motion=table.next_motion,
-        software=_software(table.software),
-    )
-
-
-def _axes_in_words(axes: AxesTable | None) -> str:
-    if axes is None:
-        return ""
-    words = [f"{axis} {word}" for axis, word in (("x", axes.x), ("y", axes.y), ("z", axes.z)) if word is not None]
-    return ", ".join(words) or "turned freely"
-
-
 def _measurement(table: MeasurementTable) -> Measurement:
     return Measurement(
         kind=table.kind,
         title=table.title,
         airframe_name=table.airframe.name,
-        airframe=_evidence(table.airframe),
-        evidence=tuple(map(_evidence, table.evidence)),
+        airframe=evidence_of(table.airframe),
+        evidence=tuple(map(evidence_of, table.evidence)),
         quantities=tuple(Quantity(**{**dict(q), "outcome": Outcome(q.outcome)}) for q in table.quantities),
-        findings=_findings(table.findings),
+        findings=findings_of(table.findings),
         figures=(),
         entries=(),
         unknown=tuple(table.unknown),
         method=tuple(table.method),
         cautions=tuple(table.cautions),
-        software=_software(table.software),
+        software=software_of(table.software),
     )

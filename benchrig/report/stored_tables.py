@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -31,10 +31,17 @@ class AirframeTable(EvidenceTable):
 
 
 class CaptureTable(EvidenceTable):
-    """What was judged."""
+    """What was judged; the digests of each file alone stand in later results only."""
 
     recorded: str | None
     operator: str | None
+    samples: int
+    duration_s: float
+    rate_hz: float | None
+    stream: str
+    history: list[str]
+    stream_sha256: Digest | None = None
+    manifest_sha256: Digest | None = None
 
 
 class FindingTable(Table):
@@ -78,14 +85,50 @@ class WiringTable(Table):
     outcome: Judged
     found: AxesTable | None
     mirrored: bool = False
+    probability: float | None
+    also_possible: list[AxesTable]
+
+
+class ByTurn(Table):
+    """A number each for roll, pitch and yaw."""
+
+    roll: float | None
+    pitch: float | None
+    yaw: float | None
+
+
+class MisalignmentTable(ByTurn):
+    """Small angles by which the unit is turned from its declared mounting."""
+
+    uncertainty: ByTurn
 
 
 class MountingTable(Table):
     """How the sensors were found to be wired."""
 
+    declared: AxesTable
+    misalignment_deg: MisalignmentTable | None
     gyro: WiringTable
     accelerometer: WiringTable
     magnetometer: WiringTable | None = None
+
+
+class AlongTable(Table):
+    """A number each for forward, right and down."""
+
+    forward: float | None
+    right: float | None
+    down: float | None
+
+
+class PlaceTable(Table):
+    """The unit's place."""
+
+    outcome: Word
+    declared_mm: AlongTable
+    measured_mm: AlongTable
+    uncertainty_mm: AlongTable
+    reason: str
 
 
 class ActuatorTable(Table):
@@ -96,7 +139,55 @@ class ActuatorTable(Table):
     finding: str
     latency_ms: float | None
     latency_uncertainty_ms: float | None
+    swapped_with: str | None
+    response: ByTurn | None
+    response_uncertainty: ByTurn | None
+    probability: float | None
+    trouble: str | None
     reason: str
+
+
+class HealthTable(Table):
+    """One check of the data itself."""
+
+    check: str
+    outcome: Word
+    value: float | None
+    unit: str
+    limit: float | None
+    reason: str
+
+
+class ReadingTable(Table):
+    """A number with its standard deviation."""
+
+    value: float | None
+    uncertainty: float | None
+
+
+class ByOwnAxis(Table):
+    """A number each for the unit's own axes."""
+
+    x: float | None
+    y: float | None
+    z: float | None
+
+
+class BiasTable(ByOwnAxis):
+    """What the gyro reads at rest."""
+
+    uncertainty: ByOwnAxis
+
+
+class UnitTable(Table):
+    """What the unit showed of itself."""
+
+    gyro_bias_deg_s: BiasTable | None
+    gyro_over_gravity: ReadingTable | None
+    accelerometer_size_g: ReadingTable | None
+    gyro_noise_deg_s_rthz: ReadingTable | None
+    accelerometer_delay_ms: ReadingTable | None
+    temperature_c: ReadingTable | None
 
 
 class PartsTable(Table):
@@ -107,19 +198,25 @@ class PartsTable(Table):
 
 
 class CheckTable(Table):
-    """A stored ``benchrig-result/1``."""
+    """A stored ``benchrig-result/1``; `sensor` and `declaration` stand in later results only."""
 
     verdict: Judged
+    scope: str
     parts: PartsTable
     wrong_pass_bound: float | None
     airframe: AirframeTable
     capture: CaptureTable
     matrix: list[CellTable]
     mounting: MountingTable
+    lever_arm: PlaceTable
     actuators: list[ActuatorTable]
+    health: list[HealthTable]
     findings: list[FindingTable]
     next_motion: str | None
     software: dict[str, str | None]
+    limits: dict[str, str]
+    sensor: UnitTable | None = None
+    declaration: dict[str, Any] | None = None
 
 
 class QuantityTable(Table):

@@ -11,6 +11,7 @@ from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Matrix, Vector
 from benchrig.outcome import Finding, Outcome
 from benchrig.signals.body import IntArray
+from benchrig.verdict.figures import UnitFigures
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +208,8 @@ class BenchRecord:
     limits : mapping of str to str
         Every limit the verdict used, in words, as the code holds it.
     software : mapping of str to str
+    unit : UnitFigures or None
+        What the unit showed of itself; None where nothing was taken.
     """
 
     airframe: Airframe
@@ -229,6 +232,7 @@ class BenchRecord:
     limits: Mapping[str, str]
     software: Mapping[str, str]
     traces: Traces
+    unit: UnitFigures | None = None
 
     @property
     def scope(self) -> str:

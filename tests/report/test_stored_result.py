@@ -15,7 +15,8 @@ from benchrig.outcome import Outcome
 from benchrig.report.measurement_result import measurement_json, measurement_result
 from benchrig.report.result import report_result, result_json
 from benchrig.report.seal import sealed
-from benchrig.report.stored_result import StoredCheck, read_result, read_results
+from benchrig.report.stored_check import StoredCheck
+from benchrig.report.stored_result import read_result, read_results
 
 
 @pytest.fixture
