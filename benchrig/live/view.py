@@ -29,8 +29,9 @@ class Cue(StrEnum):
 REPEAT: Final = "repeat"
 BACK: Final = "back"
 QUIT: Final = "quit"
-"""What the keys of every door mean: say it again; take the last motion back; stop and keep everything. An answer to a
-question is sent as its key, one character."""
+NEXT: Final = "next"
+"""What the keys of every door mean: say it again; take the last motion back; stop and keep everything; go on although
+nothing was seen. An answer to a question is sent as its key, one character."""
 
 
 @dataclass(frozen=True, slots=True)
