@@ -116,7 +116,7 @@ def _groups(columns: ColumnsForm, faults: Faults) -> dict[str, Group]:
     }
     groups = {}
     for kind, given in forms.items():
-        group = None if given is None else _group(kind, given, ("columns", kind), faults)
+        group = None if given is None else read_group(kind, given, ("columns", kind), faults)
         if group is not None:
             groups[kind] = group
     return groups
@@ -133,7 +133,7 @@ def _actuators(columns: ColumnsForm, airframe: Airframe | None, faults: Faults) 
         keys = ("columns", "actuators", name)
         if airframe is not None and airframe.actuators and not foreign:
             check_actuator(keys, name, airframe, faults)
-        group = _group("actuators", given, keys, faults)
+        group = read_group("actuators", given, keys, faults)
         if group is not None:
             groups[name] = group
     return groups
@@ -147,14 +147,24 @@ def _is_foreign(columns: ColumnsForm, airframe: Airframe) -> bool:
 
 def _commands(columns: ColumnsForm, faults: Faults) -> dict[str, Group]:
     read = {
-        name: _group("actuators", given, ("columns", "commands", name), faults)
+        name: read_group("actuators", given, ("columns", "commands", name), faults)
         for name, given in columns.commands.items()
     }
     return {name: group for name, group in read.items() if group is not None}
 
 
-def _group(kind: str, given: OneColumn | ThreeColumns, keys: Keys, faults: Faults) -> Group | None:
-    """Give a group of columns its unit, or note why it has none."""
+def read_group(kind: str, given: OneColumn | ThreeColumns, keys: Keys, faults: Faults) -> Group | None:
+    """Give a group of columns its unit, or note why it has none.
+
+    Parameters
+    ----------
+    kind : str
+        Of `UNITS`.
+    given : OneColumn or ThreeColumns
+    keys : tuple of str or int
+        Where it stands.
+    faults : Faults
+    """
     keys = (*keys, "unit")
     counts = given.unit if isinstance(given.unit, Counts) else None
     word = given.unit if isinstance(given.unit, str) else given.unit.lsb_per

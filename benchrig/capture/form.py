@@ -109,6 +109,16 @@ class SwingForm(_Form):
     pivot_mm: PivotForm
 
 
+class PulsesForm(_Form):
+    """``[pulses]``: a second stream, with a clock of its own."""
+
+    stream: str
+    time: OneColumn
+    offset_s: float = Field(ge=-86_400, le=86_400)
+    offset_uncertainty_s: float = Field(ge=0, le=0.5)
+    fast_ppm: float = Field(default=0.0, ge=-20_000, le=20_000)
+
+
 class ManifestForm(_Form):
     """A whole manifest."""
 
@@ -118,3 +128,4 @@ class ManifestForm(_Form):
     seen: list[SeenForm] = []
     turntable: TurntableForm | None = None
     swing: SwingForm | None = None
+    pulses: PulsesForm | None = None

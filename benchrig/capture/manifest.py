@@ -11,10 +11,12 @@ from typing import Final
 import numpy as np
 from pydantic import ValidationError
 
-from benchrig.capture.columns import Meaning, read_columns
+from benchrig.capture.columns import Meaning, read_columns, read_group
 from benchrig.capture.form import LONGEST_NOTE, ManifestForm
 from benchrig.capture.form_faults import named, note_form_faults
+from benchrig.capture.joining import Offset
 from benchrig.capture.prompts import read_prompts, read_seen
+from benchrig.capture.pulse_stream import PulseStream
 from benchrig.capture.recording import Prompt, Seen, Turntable
 from benchrig.capture.stream import KINDS, find_stream
 from benchrig.capture.units import Group
@@ -45,6 +47,8 @@ class Manifest:
         As in `Recording`; temperature in °C.
     notes : tuple of str
         What was noted at recording, and what was left out, in words.
+    pulse_stream : PulseStream or None
+        The second stream, which holds the columns of actuators and commands that `stream` does not.
     """
 
     file: TomlFile
@@ -58,6 +62,7 @@ class Manifest:
     operator: str | None
     temperature: float | None
     notes: tuple[str, ...]
+    pulse_stream: PulseStream | None = None
 
     @property
     def groups(self) -> Mapping[str, Group]:
@@ -118,12 +123,15 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
     seen = read_seen(form, airframe, prompts, faults)
     turntable = _turntable(form, faults)
     swing_pivot = None if form.swing is None else _pivot(form.swing.pivot_mm, ("swing", "pivot_mm"), faults)
+    pulse_time = _pulse_time(form, faults)
     faults.raise_any(CaptureError)
     stream = find_stream(path, form.capture.stream, file.place("capture", "stream"))
+    pulse_stream = _pulse_stream(form, pulse_time, path, faults)
     notes = tuple(f"noted at recording: {escape(note, LONGEST_NOTE)}" for note in form.capture.notes if note.strip())
     if airframe is not None and not airframe.actuators and (meaning.actuators or seen):
         notes = (*notes, "the airframe declares no actuators: the capture's pulses and looks are left out")
         meaning, seen = replace(meaning, actuators={}), ()
+        pulse_stream = pulse_stream if meaning.commands else None
     return Manifest(
         file=file,
         stream=stream,
@@ -136,7 +144,28 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
         operator=form.capture.operator,
         temperature=form.capture.temperature_c,
         notes=notes,
+        pulse_stream=pulse_stream,
     )
+
+
+def _pulse_time(form: ManifestForm, faults: Faults) -> Group | None:
+    """Give the time column of the second stream, or note why there is none."""
+    if form.pulses is None:
+        return None
+    columns = form.columns
+    if not columns.actuators and not columns.commands:
+        expectation = "[columns.actuators] or [columns.commands], which say what its columns are"
+        faults.add(("pulses",), "[pulses] names a second stream, and no column is a pulse", expectation)
+    return read_group("time", form.pulses.time, ("pulses", "time"), faults)
+
+
+def _pulse_stream(form: ManifestForm, time: Group | None, path: Path, faults: Faults) -> PulseStream | None:
+    given = form.pulses
+    if given is None or time is None:
+        return None
+    file = find_stream(path, given.stream, faults.file.place("pulses", "stream"))
+    offset = Offset(given.offset_s, given.offset_uncertainty_s, given.fast_ppm * 1e-6)
+    return PulseStream(file, time, offset, faults.file.place("pulses", "offset_s"))
 
 
 def _refuse_another(file: TomlFile, faults: Faults) -> None:

@@ -8,12 +8,13 @@ from pathlib import Path
 
 from benchrig.capture.manifest import Manifest, read_manifest
 from benchrig.capture.prompts import problems_of_times
+from benchrig.capture.pulse_stream import read_all_pulses, read_second
 from benchrig.capture.recording import Recording
 from benchrig.capture.stream import read_bytes, read_stream
 from benchrig.capture.table import Table
 from benchrig.capture.time_column import Clock, read_clock
 from benchrig.capture.units import refuse_absurd
-from benchrig.capture.values import frozen, read_axes, read_optional, read_pulses, require_numbers
+from benchrig.capture.values import frozen, read_axes, read_optional, require_numbers
 from benchrig.declaration.airframe import Airframe
 from benchrig.errors import CaptureError, Problem
 
@@ -44,12 +45,16 @@ def read_capture(manifest: Path, airframe: Airframe | None = None) -> Recording:
     """
     described = read_manifest(manifest, airframe)
     data = read_bytes(described.stream)
-    table = read_stream(described.stream, data, described.column_names, described.required_names)
-    recording = recording_from(described, table, _digest(data, described))
-    return replace(recording, stream_sha256=hashlib.sha256(data).hexdigest(), manifest_sha256=described.file.sha256)
+    second = read_second(described, data)
+    names = described.column_names if second is None else second.main_names
+    table = read_stream(described.stream, data, names, described.required_names)
+    stored = data if second is None else data + second.data
+    beside = None if second is None else second.table
+    recording = recording_from(described, table, _digest(stored, described), beside)
+    return replace(recording, stream_sha256=hashlib.sha256(stored).hexdigest(), manifest_sha256=described.file.sha256)
 
 
-def recording_from(described: Manifest, table: Table, sha256: str) -> Recording:
+def recording_from(described: Manifest, table: Table, sha256: str, second: Table | None = None) -> Recording:
     """Make a recording of a manifest and the columns of its stream, wherever these came from.
 
     Parameters
@@ -59,6 +64,8 @@ def recording_from(described: Manifest, table: Table, sha256: str) -> Recording:
         At least the columns that the manifest names.
     sha256 : str
         Of what they were read from; empty where nothing is stored yet.
+    second : Table, optional
+        The columns of the second stream, where ``[pulses]`` names one.
 
     Raises
     ------
@@ -69,10 +76,10 @@ def recording_from(described: Manifest, table: Table, sha256: str) -> Recording:
     late = problems_of_times(described.prompts, float(clock.time[-1]), clock.start, described.stream.name)
     if late:
         raise CaptureError(*late)
-    return _recording(described, clock, sha256)
+    return _recording(described, clock, sha256, second)
 
 
-def _recording(described: Manifest, clock: Clock, sha256: str) -> Recording:
+def _recording(described: Manifest, clock: Clock, sha256: str, second: Table | None) -> Recording:
     table, groups = clock.table, described.groups
     for kind in ("gyro", "accelerometer"):
         require_numbers(kind, groups[kind], table)
@@ -82,9 +89,8 @@ def _recording(described: Manifest, clock: Clock, sha256: str) -> Recording:
     magnetic_field, of_magnetometer = read_optional("magnetometer", groups.get("magnetometer"), table)
     unit_attitude, of_attitude = read_optional("unit_attitude", groups.get("unit_attitude"), table)
     temperature, of_temperature = read_optional("temperature", groups.get("temperature"), table)
-    pulses, of_pulses = read_pulses(described.actuators, table, clock.time)
-    commands, of_commands = read_pulses(described.commands, table, clock.time, "commands")
-    of_columns = (*of_magnetometer, *of_attitude, *of_temperature, *of_pulses, *of_commands)
+    channels = read_all_pulses(described, clock, second)
+    of_columns = (*of_magnetometer, *of_attitude, *of_temperature, *channels.notes)
     history = (*table.notes, *clock.notes, *_start_note(described, clock), *of_columns, *described.notes)
     return Recording(
         time=frozen(clock.time),
@@ -93,8 +99,8 @@ def _recording(described: Manifest, clock: Clock, sha256: str) -> Recording:
         magnetic_field=magnetic_field,
         unit_attitude=unit_attitude,
         temperature=None if temperature is None else frozen(temperature[:, 0]),
-        pulses=pulses,
-        commands=commands,
+        pulses=channels.pulses,
+        commands=channels.commands,
         prompts=described.prompts,
         seen=described.seen,
         turntable=described.turntable,
@@ -108,7 +114,7 @@ def _recording(described: Manifest, clock: Clock, sha256: str) -> Recording:
         manifest=described.file.path,
         sha256=sha256,
         history=history,
-        blank_pulses=frozenset(described.actuators) - frozenset(pulses),
+        blank_pulses=frozenset(described.actuators) - frozenset(channels.pulses),
     )
 
 

@@ -52,10 +52,13 @@ class Pulses:
     time : ndarray, shape (P,), s
         From the first sample of the recording, increasing.
     width : ndarray, shape (P,), s
+    delay_uncertainty : float, s
+        One standard deviation of what all of `time` may be off by; 0 where one clock stamped samples and pulses.
     """
 
     time: Vector
     width: Vector
+    delay_uncertainty: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -124,6 +127,11 @@ class Recording:
     def rate(self) -> float:
         """Mean sample rate over the whole recording, its gaps included, Hz."""
         return float((len(self.time) - 1) / (self.time[-1] - self.time[0]))
+
+    @property
+    def pulse_delay_uncertainty(self) -> float:
+        """What the pulses' time may be off by, s, one standard deviation; 0 where they came in the same stream."""
+        return max((channel.delay_uncertainty for channel in self.pulses.values()), default=0.0)
 
     @property
     def is_routine(self) -> bool:
