@@ -1,0 +1,215 @@
+"""One file that only grows, and what the system does to it: whole messages or nothing, on the disk and not in a cache."""
+
+from __future__ import annotations
+
+import errno
+import os
+import tempfile
+import threading
+from collections.abc import Callable, Mapping
+from contextlib import suppress
+from pathlib import Path
+from typing import Final
+
+from benchrig.declaration.quotation import escape
+from benchrig.errors import Problem, StoreError, UsageError
+
+_SYNC: Final[Callable[[int], None]] = getattr(os, "fdatasync", os.fsync)
+"""Where a system has no fdatasync, fsync does the same and the file's dates besides."""
+
+_BINARY: Final = getattr(os, "O_BINARY", 0)
+
+ACTS: Final[Mapping[int, str]] = {
+    errno.ENOSPC: "make room on the disk; what waits is written as soon as there is",
+    errno.EDQUOT: "make room in your quota; what waits is written as soon as there is",
+    errno.EFBIG: "choose a disk that takes larger files, and record again",
+    errno.EROFS: "name a folder on a disk that can be written",
+    errno.EACCES: "name a folder that you may write to",
+    errno.EPERM: "name a folder that you may write to",
+    errno.EIO: "the disk or card is failing, or was taken out: use another",
+    errno.ENOENT: "make the folder first, or correct its name",
+    errno.ENOTDIR: "make the folder first, or correct its name",
+}
+
+
+def refused(path: Path, what: str, error: OSError) -> StoreError:
+    """Say what the system refused, and what to do about it."""
+    reason = (error.strerror or type(error).__name__).lower()
+    act = ACTS.get(error.errno or 0, "choose another folder")
+    return StoreError(Problem(escape(str(path), 200), f"{what}: {reason}", act=act))
+
+
+def refuse_to_replace(path: Path, *, force: bool) -> None:
+    """Refuse a name that is taken.
+
+    Raises
+    ------
+    UsageError
+        If something is there, and it is no ordinary file or nobody said to replace it.
+    """
+    if not os.path.lexists(path):
+        return
+    place = escape(str(path), 200)
+    if path.is_dir():
+        raise UsageError(Problem(place, "is a folder", "the name of a file to write", act="choose another name"))
+    if not force:
+        act = "choose another name, or replace it with --force"
+        raise UsageError(Problem(place, "is already there", "a name that is free", "an earlier recording", act))
+
+
+def sync_folder(folder: Path) -> None:
+    """Bring the names in a folder onto the disk, where the system lets one ask for that."""
+    try:
+        handle = os.open(folder, os.O_RDONLY)
+    except OSError:
+        return
+    with suppress(OSError):
+        os.fsync(handle)
+    os.close(handle)
+
+
+def write_atomically(path: Path, content: bytes) -> None:
+    """Write a file so that whoever reads it at any moment finds the old one or the new one, whole.
+
+    Raises
+    ------
+    StoreError
+        If the system refuses; the old file is then as it was.
+    """
+    part: Path | None = None
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        part = Path(name)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
+            stream.flush()
+            os.fsync(stream.fileno())
+        part.chmod(0o644)
+        part.replace(path)
+    except OSError as error:
+        if part is not None:
+            with suppress(OSError):
+                part.unlink(missing_ok=True)
+        raise refused(path, "cannot be written", error) from None
+    sync_folder(path.parent)
+
+
+class GrowingFile:
+    """A new file to which whole messages are added.
+
+    A message goes to the system at once, which keeps it should this program be killed; a thread of its own brings it
+    onto the disk, so that a slow card never holds up whoever records.
+
+    Parameters
+    ----------
+    path : Path
+    force : bool
+        Whether a file that is there may be replaced.
+
+    Raises
+    ------
+    UsageError
+        If the name is taken.
+    StoreError
+        If the system refuses.
+    """
+
+    def __init__(self, path: Path, *, force: bool) -> None:
+        refuse_to_replace(path, force=force)
+        self.path = path
+        self.size = 0
+        try:
+            path.unlink(missing_ok=True)
+            self._handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | _BINARY, 0o644)
+        except FileExistsError:
+            refuse_to_replace(path, force=False)
+            raise
+        except OSError as error:
+            raise refused(path, "cannot be made", error) from None
+        sync_folder(path.parent)
+        self._open, self._torn = True, False
+        self._wanted = threading.Event()
+        self._trouble: OSError | None = None
+        self._thread = threading.Thread(target=self._sync_again_and_again, name="store", daemon=True)
+        self._thread.start()
+
+    def add(self, message: bytes) -> None:
+        """Add a message as a whole, or nothing of it.
+
+        Raises
+        ------
+        StoreError
+            If the system refuses, if the file is no longer there, or if an earlier message did not reach the disk.
+        """
+        self._raise_trouble()
+        self._require_there()
+        try:
+            self._cut_back()
+            self._torn = True
+            left = memoryview(message)
+            while left:
+                left = left[os.write(self._handle, left) :]
+        except OSError as error:
+            with suppress(OSError):
+                self._cut_back()
+            raise refused(self.path, "cannot be written on", error) from None
+        self._torn = False
+        self.size += len(message)
+        self._wanted.set()
+
+    def sync(self) -> None:
+        """Wait until all of it is on the disk.
+
+        Raises
+        ------
+        StoreError
+            If the system refuses.
+        """
+        self._raise_trouble()
+        try:
+            _SYNC(self._handle)
+        except OSError as error:
+            raise refused(self.path, "did not reach the disk", error) from None
+
+    def close(self) -> None:
+        """Close it, whatever state it is in; may be called twice."""
+        if not self._open:
+            return
+        self._open = False
+        self._wanted.set()
+        self._thread.join()
+        os.close(self._handle)
+
+    def _cut_back(self) -> None:
+        """Take back what was written of a message that did not fit, so that the next one follows the last whole one."""
+        if self._torn:
+            os.ftruncate(self._handle, self.size)
+            os.lseek(self._handle, self.size, os.SEEK_SET)
+            self._torn = False
+
+    def _require_there(self) -> None:
+        """Notice that the file was removed or replaced, which a system that keeps it open would never say."""
+        try:
+            is_there = os.path.samestat(self.path.stat(), os.fstat(self._handle))
+        except FileNotFoundError:
+            is_there = False
+        except OSError as error:
+            raise refused(self.path, "cannot be reached", error) from None
+        if not is_there:
+            finding = "was removed or replaced while it was being recorded"
+            act = "stop, and record again; nothing more can be kept under this name"
+            cause = "the file or its folder was deleted, renamed or cleaned up"
+            raise StoreError(Problem(escape(str(self.path), 200), finding, cause=cause, act=act))
+
+    def _raise_trouble(self) -> None:
+        trouble, self._trouble = self._trouble, None
+        if trouble is not None:
+            raise refused(self.path, "did not reach the disk", trouble)
+
+    def _sync_again_and_again(self) -> None:
+        while self._wanted.wait() and self._open:
+            self._wanted.clear()
+            try:
+                _SYNC(self._handle)
+            except OSError as error:
+                self._trouble = error
