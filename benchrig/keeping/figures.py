@@ -16,12 +16,13 @@ Kind = Literal[
     "accelerometer delay",
     "temperature",
     "sample rate",
-    "misalignment",
+    "lean",
+    "heading",
     "place",
     "latency",
     "response",
 ]
-"""What a figure is about: every kind has a limit of its own, in its own unit."""
+"""What a figure is about; `lean` and `heading` are the small angles by which the unit is turned from its mounting."""
 
 _OF_THE_UNIT: Final[tuple[tuple[Kind, str, str], ...]] = (
     ("gyro scale", "gyro_over_gravity", ""),
@@ -95,7 +96,7 @@ def _of_mounting(check: StoredCheck) -> Iterator[Figure]:
     small = check.misalignment_deg
     for turn in ("roll", "pitch", "yaw"):
         name = f"turned from its mounting, {turn}"
-        yield _figure("misalignment", name, None if small is None else small[turn], "deg")
+        yield _figure("heading" if turn == "yaw" else "lean", name, None if small is None else small[turn], "deg")
     for word in ("forward", "right", "down"):
         yield _figure("place", f"place {word} of the CG", check.place.measured_mm[word], "mm")
 
