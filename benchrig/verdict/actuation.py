@@ -32,6 +32,7 @@ NO_SERVO: Final = "pulses that no servo or motor controller takes"
 
 _TURNED_PLATE: Final = np.radians(12.0)
 _LATENCY_KNOWN: Final = 0.005  # s
+_CLOCKS_JOINED: Final = 0.020  # s: two clocks known no better than this say nothing of a latency
 _PLATE_SERVOS: Final = 2
 _ENOUGH_LOOKS: Final = 2
 _ACTS: Final = 3 * EFFECT_COUNTS  # of the largest effect: below this an actuator is not there for an axis
@@ -159,7 +160,7 @@ def _shows(cells: Sequence[Cell], axis: int) -> bool:
 def _measured(judged: ActuatorJudgement, response: Response) -> ActuatorJudgement:
     """Add what the pulses measure, and fail an answer that is too short or too late to correct."""
     per_degree = np.radians(1.0) * 1e6
-    known = response.delay_uncertainty < _LATENCY_KNOWN and not is_still(response)
+    known = _is_latency_known(response)
     judged = replace(
         judged,
         latency_ms=response.delay * 1e3 if known else None,
@@ -171,11 +172,18 @@ def _measured(judged: ActuatorJudgement, response: Response) -> ActuatorJudgemen
         reason = f"its pulses meet end stops {response.span * 1e6:.0f} µs apart"
         return replace(judged, outcome=Outcome.FAIL, trouble="travel", reason=reason)
     if judged.finding == "ok" and response.delay - response.delay_uncertainty > LATEST_ANSWER:
-        reason = f"it answers after {response.delay * 1e3:.0f} ms"
+        by = " by the second stream's offset_s" if response.clock_uncertainty else ""
+        reason = f"it answers after {response.delay * 1e3:.0f} ms{by}"
         return replace(judged, outcome=Outcome.FAIL, trouble="late", reason=reason)
     if judged.outcome is Outcome.FAIL and judged.reason.startswith(PART_REVERSED):
         return replace(judged, trouble="part")
     return judged
+
+
+def _is_latency_known(response: Response) -> bool:
+    own = np.sqrt(max(response.delay_uncertainty**2 - response.clock_uncertainty**2, 0.0))
+    joined = response.clock_uncertainty < _CLOCKS_JOINED and not response.precedes
+    return bool(own < _LATENCY_KNOWN and joined and not is_still(response))
 
 
 def _answers(actuators: Sequence[Actuator], responses: Mapping[str, Response | None]) -> dict[str, Vector]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from benchrig.outcome import Finding, Outcome
 from benchrig.verdict.actuation import LOOKS_DIFFER, NO_SERVO, Pattern
+from benchrig.verdict.correction import TWO_CLOCKS
 from benchrig.verdict.record import ActuatorJudgement
 
 
@@ -29,8 +30,13 @@ def actuator_findings(
         if actuator.outcome is Outcome.NOT_SHOWN and actuator.trouble != "collective":
             unfit.setdefault(actuator.reason, []).append(actuator.name)
     for reason, names in unfit.items():
+        text = f"{', '.join(names)}: {reason}."
+        if reason == TWO_CLOCKS:
+            fix = "Correct offset_s of [pulses] in the manifest, its sign first; or record both sources again."
+            yield Finding("pulses-clock-off", "not shown", text, fix)
+            continue
         fix = "Do the motions that are missing, record the pulses, or note what each actuator did as `seen`."
-        yield Finding("actuator-not-shown", "not shown", f"{', '.join(names)}: {reason}.", fix)
+        yield Finding("actuator-not-shown", "not shown", text, fix)
 
 
 def _after_sensor(names: Sequence[str]) -> Iterator[Finding]:

@@ -29,6 +29,7 @@ EFFECT_COUNTS: Final = 0.1
 """Of an actuator's largest effect: below this it must stay still in a motion about that axis."""
 
 PART_REVERSED: Final = "the part that answers the"
+TWO_CLOCKS: Final = "its pulses come before the motion that they answer, by more than their clock may be off"
 
 _SAME_WAY: Final = 0.3  # how much of the modelled answer one motion must show by itself
 _SURE: Final = 5.0  # standard deviations
@@ -184,6 +185,8 @@ def lean(bench: Bench) -> float:
 
 def _by_pulse(blank: Cell, actuator: Actuator, response: Response, done: Done, bench: Bench) -> Cell:
     axis, sign = TURNS[done.name]
+    if response.precedes:
+        return replace(blank, reason=TWO_CLOCKS)
     change = sign * response.per_angle[axis]
     spread = response.per_angle_uncertainty[axis]
     largest = float(np.abs(response.per_angle).max())

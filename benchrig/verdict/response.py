@@ -17,7 +17,10 @@ from benchrig.signals.body import BodyRecording, BoolArray
 from benchrig.verdict.bench import Bench
 
 LONGEST_DELAY: Final = 0.3
-"""s: how late an answer is looked for."""
+"""s: how late an answer is looked for, beyond what two clocks may stand apart."""
+
+CLOCK_SPREADS: Final = 3.0
+"""Standard deviations of the offset between two clocks within which an answer is looked for, early and late."""
 
 NOMINAL_MOVE: Final = 1.0
 """s: the duration for which the part that answers the rate is counted as a change of pulse for the angle turned."""
@@ -50,6 +53,10 @@ class Response:
         Largest minus smallest pulse.
     at_ends : float
         Share of the pulses that stood at an end stop and were left out.
+    clock_uncertainty : float, s
+        The part of `delay_uncertainty` that comes from a second clock; all channels by that clock share it.
+    precedes : bool
+        Whether it seems to answer before its cause, by more than two clocks may stand apart.
     """
 
     to_rate: Vector
@@ -63,6 +70,8 @@ class Response:
     modelled: Vector
     span: float
     at_ends: float
+    clock_uncertainty: float = 0.0
+    precedes: bool = False
 
     @property
     def per_angle(self) -> Vector:
@@ -116,7 +125,8 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
         None where there are too few pulses to say anything.
     """
     when, width, row = update_instants(pulses)
-    inside = _explained(bench, motion, when)
+    apart = _COARSE * float(np.ceil(CLOCK_SPREADS * pulses.delay_uncertainty / _COARSE))
+    inside = _explained(bench, motion, when, apart)
     when, width = when[inside], width[inside]
     if len(when) < _LEAST_SAMPLES:
         return None
@@ -139,13 +149,9 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
         gains = np.linalg.lstsq(columns.T @ columns, columns.T @ change, rcond=None)[0]
         return float(change @ change - gains @ (columns.T @ change))
 
-    delay, delay_uncertainty = _best_delay(badness, len(when))
+    delay, delay_uncertainty = _best_delay(badness, len(when), apart)
     columns = design(delay)
-    gains, *_ = np.linalg.lstsq(columns, change, rcond=None)
-    residual = change - columns @ gains
-    squares = float(residual @ residual)
-    variance = np.diag(np.linalg.pinv(columns.T @ columns)) * squares / max(len(when) - 7, 1)
-    spread = np.maximum(np.sqrt(np.maximum(variance, 0.0)) * _kinship(residual), _NO_LESS)
+    gains, spread = _gains(columns, change)
     return Response(
         to_rate=gains[:3],
         to_angle=gains[3:],
@@ -153,21 +159,34 @@ def measure_response(bench: Bench, motion: Matrix, pulses: Pulses) -> Response |
         to_angle_uncertainty=spread[3:],
         delay=delay,
         # where in its row a new pulse came is not known: evenly spread over the row
-        delay_uncertainty=float(np.hypot(delay_uncertainty, row / np.sqrt(12))),
+        delay_uncertainty=float(np.hypot(np.hypot(delay_uncertainty, row / np.sqrt(12)), pulses.delay_uncertainty)),
         time=when,
         measured=change,
         modelled=columns @ gains,
         span=span,
         at_ends=float(1 - free.mean()),
+        clock_uncertainty=pulses.delay_uncertainty,
+        precedes=apart > 0 and delay <= _FINE - apart,
     )
 
 
-def _explained(bench: Bench, motion: Matrix, when: Vector) -> BoolArray:
+def _gains(columns: Matrix, change: Vector) -> tuple[Vector, Vector]:
+    """Give the gains that fit best, and one standard deviation of each."""
+    gains: Vector = np.asarray(np.linalg.lstsq(columns, change, rcond=None)[0], dtype=np.float64)
+    residual = change - columns @ gains
+    squares = float(residual @ residual)
+    variance = np.diag(np.linalg.pinv(columns.T @ columns)) * squares / max(len(change) - 7, 1)
+    spread: Vector = np.maximum(np.sqrt(np.maximum(variance, 0.0)) * _kinship(residual), _NO_LESS)
+    return gains, spread
+
+
+def _explained(bench: Bench, motion: Matrix, when: Vector, apart: float) -> BoolArray:
     """Tell which pulses answer the airframe: no stick, no gap, nothing unknown where their cause may lie."""
     time, segment = bench.even.time, bench.even.segment
     unknown = np.isnan(motion).any(axis=1).astype(np.float64)
-    whole = np.interp(when - LONGEST_DELAY, time, segment) == np.interp(when, time, segment)
-    inside = (when >= time[0] + LONGEST_DELAY) & (when <= time[-1])
+    earliest, latest = when - LONGEST_DELAY - apart, when + apart
+    whole = np.interp(earliest, time, segment) == np.interp(latest, time, segment)
+    inside = (earliest >= time[0]) & (latest <= time[-1])
     by_unit = ~by_stick(bench.recording.prompts, when)
     return np.asarray(inside & whole & by_unit & (np.interp(when, time, unknown) == 0))
 
@@ -220,11 +239,11 @@ def _kinship(residual: Vector) -> float:
     return float(np.sqrt((1 + alike) / (1 - alike)))
 
 
-def _best_delay(badness: Callable[[float], float], count: int) -> tuple[float, float]:
-    coarse = np.arange(0.0, LONGEST_DELAY, _COARSE)
+def _best_delay(badness: Callable[[float], float], count: int, apart: float) -> tuple[float, float]:
+    coarse = np.arange(-apart, LONGEST_DELAY + apart, _COARSE)
     at_coarse = [badness(float(d)) for d in coarse]
     centre = float(coarse[int(np.argmin(at_coarse))])
-    fine = np.arange(max(centre - _COARSE, 0.0), centre + _COARSE + _FINE / 2, _FINE)
+    fine = np.arange(max(centre - _COARSE, -apart), centre + _COARSE + _FINE / 2, _FINE)
     at_fine = np.array([badness(float(d)) for d in fine])
     best = int(np.argmin(at_fine))
     if best in {0, len(fine) - 1}:

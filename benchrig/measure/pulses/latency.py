@@ -49,6 +49,8 @@ def latency_of(command: Steps, channel: Steps, start: float, end: float, row: fl
     -------
     Estimate, s
     """
+    # what one clock is off by, command and answer share; only two clocks leave it between them
+    apart = np.sqrt(abs(command.pulses.delay_uncertainty**2 - channel.pulses.delay_uncertainty**2))
     lags = np.array(
         [later.before.end - earlier.before.end for earlier, later in _answered(command, channel, start, end)]
     )
@@ -61,7 +63,7 @@ def latency_of(command: Steps, channel: Steps, start: float, end: float, row: fl
     if spread > LEAST_KNOWN:
         reason = f"±{spread * 1e3:.0f} ms is all that {len(lags)} steps in rows of {row * 1e3:.0f} ms show"
         return unknown(f"{reason}: sweep more often, or record more rows a second")
-    return Estimate(float(lags.mean()), spread)
+    return Estimate(float(lags.mean()), float(np.hypot(spread, apart)))
 
 
 def _answered(command: Steps, channel: Steps, start: float, end: float) -> list[tuple[Move, Move]]:
