@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from benchrig.capture.columnar import ARROW_FILE_MARK, ARROW_STREAM_MARK, PARQUET_MARK, read_arrow, read_parquet
+from benchrig.capture.store.reading import is_store, read_store
 from benchrig.capture.table import Table
 from benchrig.capture.text import read_text
 from benchrig.declaration.quotation import escape
@@ -164,7 +165,11 @@ def read_stream(path: Path, data: bytes, wanted: Sequence[str], required: Sequen
         raise CaptureError(_other_kind(path, said, found, data))
     if said == "text":
         return read_text(path.name, data, wanted, required)
-    return read_parquet(path.name, data, wanted) if said == "Parquet" else read_arrow(path.name, data, wanted)
+    if said == "Parquet":
+        return read_parquet(path.name, data, wanted)
+    if data.startswith(ARROW_STREAM_MARK) and is_store(path, data):
+        return read_store(path, data, wanted)
+    return read_arrow(path.name, data, wanted)
 
 
 def _other_kind(path: Path, said: str, found: str, data: bytes) -> Problem:

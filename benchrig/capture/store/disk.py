@@ -1,4 +1,4 @@
-"""One file that only grows, and what the system does to it: whole messages or nothing, on the disk and not in a cache."""
+"""One file that only grows, whole message by whole message, and what a system may refuse."""
 
 from __future__ import annotations
 

@@ -17,11 +17,11 @@ from benchrig.errors import CaptureError, Problem
 SCHEMA: Final = "benchrig-store-end/1"
 SUFFIX: Final = ".end.json"
 LONGEST_WORDS: Final = 200
-_COPY: Final = (
-    "copy it again from where it was recorded; what stands before the damage can be had with "
-    "`benchrig export CAPTURE --until-damage`"
+DAMAGED: Final = "the disk, the card or a copy damaged it, or another program changed it"
+COPY: Final = (
+    "copy it again from where it was recorded; what stands before can be had with "
+    "`benchrig export CAPTURE --out NAME --until-damage`"
 )
-COPY_BOTH: Final = "copy both files again from where they were recorded"
 
 
 def ending_path(store: Path) -> Path:
@@ -116,32 +116,32 @@ def read_ending(name: str, content: bytes) -> Ending:
     return Ending(**form.model_dump(exclude={"schema_name"}))
 
 
-def hold_against(name: str, data: bytes, head: bytes, ending: Ending) -> Problem | None:
+def hold_against(name: str, place: str, data: bytes, head: bytes, ending: Ending) -> Problem | None:
     """Hold a store's bytes against its end file; None where they agree.
 
     Parameters
     ----------
     name : str
         Of the store.
+    place : str
+        Where what is readable of it ends.
     data, head : bytes
         The whole store, and its head.
     ending : Ending
     """
-    beside = f"{escape(name)}{SUFFIX}"
+    beside = escape(name + SUFFIX)
     if hashlib.sha256(head).hexdigest() != ending.head:
         cause = "two recordings' files were mixed in copying, or one was renamed"
-        return Problem(beside, f"is the end of another recording than {escape(name)}", cause=cause, act=COPY_BOTH)
+        act = "copy both files again from where they were recorded"
+        return Problem(beside, f"is the end of another recording than {escape(name)}", cause=cause, act=act)
     short = ending.size - len(data)
     if short > 0:
-        cause = "the copy was stopped, or the disk lost its end"
-        return Problem(
-            escape(name), f"lacks {short:,} bytes of the {ending.size:,} it was closed with", "", cause, _COPY
-        )
-    if short < 0:
-        cause = "another program wrote on it"
-        finding = f"has {-short:,} bytes more than the {ending.size:,} it was closed with"
-        return Problem(escape(name), finding, "", cause, _COPY)
-    if hashlib.sha256(data).hexdigest() != ending.sha256:
-        cause = "the disk, the card or a copy damaged it, or somebody changed it"
-        return Problem(escape(name), "is not, byte for byte, what was closed", f"as {beside} says", cause, _COPY)
-    return None
+        finding, cause = f"{short:,} bytes are missing", "the copy was stopped, or the disk lost its end"
+    elif short < 0:
+        finding, cause = f"{-short:,} bytes were added after it was closed", "another program wrote on it"
+    elif hashlib.sha256(data).hexdigest() != ending.sha256:
+        finding, cause = "is not as it was closed", DAMAGED
+    else:
+        return None
+    expectation = f"the {ending.size:,} bytes of {ending.rows:,} rows that {beside} tells of"
+    return Problem(place, finding, expectation, cause, COPY)

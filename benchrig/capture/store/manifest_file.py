@@ -1,4 +1,4 @@
-"""The manifest of a recording while it is made: whole at every moment, and never in the place of somebody else's file."""
+"""The manifest of a recording while it is made: whole at every moment, never in place of somebody else's file."""
 
 from __future__ import annotations
 

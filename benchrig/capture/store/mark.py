@@ -80,7 +80,8 @@ def checked(message: bytes, chain: int) -> tuple[bytes, int]:
     """
     found = MARK.search(message)
     if found is None:
-        raise ValueError("the message of a batch holds no mark")
+        message_without = "the message of a batch holds no mark"
+        raise ValueError(message_without)
     value = zlib.crc32(message, chain)
     at = found.start(7)
     return b"".join((message[:at], b"%08x" % value, message[at + len(NO_CHECK) :])), value

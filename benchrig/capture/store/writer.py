@@ -8,7 +8,7 @@ import time as clocks
 import zlib
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import Any, Final
 
 import numpy as np
 
@@ -104,7 +104,7 @@ class StoreWriter:
         return cls(file, names, head, clock)
 
     def append(self, time: Vector, arrival: Vector, values: Vector, *, lost: int = 0, refused: int = 0) -> None:
-        """Take rows, and write what waits once it has waited 50 ms; call it without rows too, so that none waits longer.
+        """Take rows, and write what has waited for 50 ms; call it without rows too, so that none waits longer.
 
         Parameters
         ----------
@@ -192,9 +192,8 @@ class StoreWriter:
 
 def head_of(names: Sequence[str], about: Mapping[str, Any]) -> bytes:
     """Give the bytes that a store begins with: the schema of an Arrow stream, with what is worth keeping."""
-    return (
-        _schema(names, {STORE_KEY: VERSION, ABOUT_KEY: json.dumps(about, ensure_ascii=False)}).serialize().to_pybytes()
-    )  # type: ignore[no-any-return]
+    said = {STORE_KEY: VERSION, ABOUT_KEY: json.dumps(about, ensure_ascii=False)}
+    return bytes(_schema(names, said).serialize())
 
 
 def _schema(names: Sequence[str], said: Mapping[str, str] | None = None) -> Any:  # noqa: ANN401 - Arrow's types are not annotated
@@ -206,7 +205,7 @@ def _schema(names: Sequence[str], said: Mapping[str, str] | None = None) -> Any:
 class Messages:
     """Makes Arrow's messages of batches, one at a time."""
 
-    closed: Final[Literal[False]] = False  # Arrow asks this of whatever it writes to
+    closed: Final = False  # Arrow asks this of whatever it writes to
 
     def __init__(self, names: Sequence[str]) -> None:
         import pyarrow as pa  # noqa: PLC0415 - as above
