@@ -1,0 +1,90 @@
+"""The keyboard of a terminal, key by key; whatever happens, the terminal is given back as it was."""
+
+from __future__ import annotations
+
+import os
+import select
+import sys
+import termios
+from types import TracebackType
+from typing import Final, Self
+
+from benchrig.cli.record.keys import Typed, Written
+
+_READ: Final = 1024  # bytes
+
+LOCAL, CHARACTERS, INPUT = 3, 6, 0
+"""Places in what `termios.tcgetattr` gives."""
+
+
+class Keyboard:
+    """What the person at the bench presses, without waiting for it.
+
+    A terminal is switched to give every key at once, unseen; suspending and halting the output are switched off, since
+    both would stop a recording. Ctrl-C stays a signal. Where standard input is no terminal its lines are read.
+
+    Parameters
+    ----------
+    descriptor : int or None
+        Of the file that is read; None for standard input, where there is one.
+    """
+
+    def __init__(self, descriptor: int | None = None) -> None:
+        self._descriptor = _standard_input() if descriptor is None else descriptor
+        self._found: list[object] | None = None
+        self._ended = self._descriptor is None
+        self._reading: Typed | Written = Written()
+
+    def __enter__(self) -> Self:
+        if self._descriptor is not None and os.isatty(self._descriptor):
+            self._reading = Typed()
+            self._switch(self._descriptor)
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.give_back()
+
+    def give_back(self) -> None:
+        """Leave the terminal as it was found; may be called twice."""
+        found, self._found = self._found, None
+        if found is None or self._descriptor is None:
+            return
+        try:
+            termios.tcsetattr(self._descriptor, termios.TCSADRAIN, found)  # type: ignore[arg-type] - as it was given
+        except termios.error:
+            return  # the terminal is gone: nothing is left to give back
+
+    def pressed(self) -> list[str]:
+        """Give what was pressed since the last call."""
+        if self._ended or self._descriptor is None:
+            return []
+        data = b""
+        try:
+            if select.select([self._descriptor], [], [], 0)[0]:
+                data = os.read(self._descriptor, _READ)
+                self._ended = not data
+        except (OSError, ValueError):
+            self._ended = True  # closed, or its terminal is gone: the recording goes on without keys
+        return self._reading.keys(data)
+
+    def _switch(self, descriptor: int) -> None:
+        try:
+            self._found = termios.tcgetattr(descriptor)
+            raw = termios.tcgetattr(descriptor)
+        except termios.error:
+            return
+        raw[LOCAL] &= ~(termios.ICANON | termios.ECHO)
+        raw[INPUT] &= ~(termios.IXON | termios.ICRNL)
+        characters = raw[CHARACTERS]
+        characters[termios.VMIN], characters[termios.VTIME] = 1, 0
+        characters[termios.VSUSP] = characters[termios.VQUIT] = b"\x00"
+        termios.tcsetattr(descriptor, termios.TCSADRAIN, raw)
+
+
+def _standard_input() -> int | None:
+    try:
+        return sys.stdin.fileno()
+    except (AttributeError, OSError, ValueError):
+        return None

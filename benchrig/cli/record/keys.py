@@ -1,0 +1,81 @@
+"""From the bytes of a keyboard, or the lines of a pipe, to what they mean for a session."""
+
+from __future__ import annotations
+
+import codecs
+import re
+from collections.abc import Mapping
+from typing import Final
+
+from benchrig.live.view import BACK, NEXT, QUIT, REPEAT
+
+_NAMED: Final[Mapping[str, str]] = {
+    " ": REPEAT,
+    "\x7f": BACK,
+    "\x08": BACK,
+    "\r": NEXT,
+    "\n": NEXT,
+    "q": QUIT,
+    "\x03": QUIT,
+    "\x04": QUIT,
+}
+_WORDS: Final[Mapping[str, str]] = {
+    "": NEXT,
+    "go on": NEXT,
+    "again": REPEAT,
+    "back": BACK,
+    "stop": QUIT,
+    "q": QUIT,
+}
+_MEANT: Final = frozenset(_NAMED.values())
+_SEQUENCE: Final = re.compile("\x1b(?:[\\[O][0-?]*[ -/]*[@-~]?)?")
+"""What arrow and function keys send (ECMA-48, 5.4: control sequences), whole or cut short: none means anything here."""
+_UNFINISHED: Final = re.compile("\x1b(?:[\\[O][0-?]*[ -/]*)?$")
+
+
+class Typed:
+    """Keys of a terminal, out of whatever pieces their bytes arrive in."""
+
+    def __init__(self) -> None:
+        self._decoder = codecs.getincrementaldecoder("utf-8")("ignore")
+        self._rest = ""
+
+    def keys(self, data: bytes) -> list[str]:
+        """Give what was pressed: `REPEAT`, `BACK`, `NEXT`, `QUIT`, or one small letter.
+
+        Examples
+        --------
+        >>> Typed().keys(b"U\\x1b[A q")
+        ['u', 'repeat', 'quit']
+        """
+        text = self._rest + self._decoder.decode(data)
+        cut = _UNFINISHED.search(text) if data else None
+        self._rest = text[cut.start() :] if cut else ""
+        text = _SEQUENCE.sub("", text[: cut.start()] if cut else text)
+        pressed = (_NAMED.get(letter, letter.lower()) for letter in text)
+        return [key for key in pressed if key in _MEANT or key.isprintable()]
+
+
+class Written:
+    """Keys written on lines, one a line, for where no terminal is: words, or the letter of an answer."""
+
+    def __init__(self) -> None:
+        self._decoder = codecs.getincrementaldecoder("utf-8")("ignore")
+        self._rest = ""
+
+    def keys(self, data: bytes) -> list[str]:
+        """Give what the finished lines ask for; a line that is neither a word nor one letter asks for nothing.
+
+        Examples
+        --------
+        >>> Written().keys(b"back\\nu\\nqui")
+        ['back', 'u']
+        """
+        *lines, self._rest = (self._rest + self._decoder.decode(data)).split("\n")
+        self._rest = self._rest[-_LONGEST:]
+        words = (line.strip().lower() for line in lines)
+        return [_WORDS.get(word, word) for word in words if word in _WORDS or (len(word) == 1 and word.isprintable())]
+
+
+_LONGEST: Final = 64
+"""Characters of an unfinished line that are kept."""

@@ -1,0 +1,141 @@
+"""What is said to the person at the bench: one large word and one sentence for each moment."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from benchrig.errors import Problem
+from benchrig.live.view import Question, View
+from benchrig.outcome import sentence
+
+_DOING: Final[Mapping[str, str]] = {
+    "level": "Let it lie level on the bench, upright, and take your hands off",
+    "nose up": "Raise the nose",
+    "nose down": "Lower the nose",
+    "roll right": "Put the right side down",
+    "roll left": "Put the left side down",
+    "yaw right": "Turn the nose to the right, flat on the bench,",
+    "yaw left": "Turn the nose to the left, flat on the bench,",
+    "turntable clockwise": "Let the turntable turn clockwise, seen from above",
+    "turntable counter-clockwise": "Let the turntable turn counter-clockwise, seen from above",
+    "free": "Turn it about all axes as you like for five seconds, then lay it down level",
+    "inverted": "Lay it upside down, and take your hands off",
+    "on nose": "Stand it on its nose, and keep it still",
+    "on tail": "Stand it on its tail, and keep it still",
+    "on left side": "Lay it on its left side, and keep it still",
+    "on right side": "Lay it on its right side, and keep it still",
+}
+
+_LARGE: Final[Mapping[str, str]] = {
+    "waiting": "waiting",
+    "lie still": "hands off",
+    "hold": "hold it",
+    "return": "lay it back",
+    "question": "look",
+    "judging": "judging",
+}
+
+_SENTENCES: Final[Mapping[str, str]] = {
+    "waiting": "Nothing comes from the unit yet.",
+    "lie still": "Let it lie level on the bench, upright and quite still, while the gyro's bias is taken.",
+    "hold": "Hold it there, as still as your hands can.",
+    "return": "Lay it back level the way you came, and let it lie still.",
+    "judging": "Everything recorded is stored, and is judged as a whole now.",
+}
+
+KEYS: Final = "space: say again  backspace: take the last back  enter: go on  q: stop, keep all"
+"""For a terminal; `WORDS` for where keys come as lines."""
+WORDS: Final = "Lines: an answer's letter, again, back, go on (an empty line), or stop."
+
+
+def large(view: View) -> str:
+    """Give the word that is written in block letters.
+
+    Examples
+    --------
+    >>> large(View("move", "nose up")), large(View("hold", "nose up"))
+    ('nose up', 'hold it')
+    """
+    if view.phase == "finished":
+        return view.standing.verdict or "done"
+    return _LARGE.get(view.phase, view.motion or "move")
+
+
+def instruction(view: View) -> str:
+    """Give the sentence that says what to do now."""
+    if view.phase in {"move", "moving"}:
+        return asked(view.motion, view.wanted_deg)
+    if view.phase == "question" and view.question is not None:
+        return question(view.question)
+    if view.phase == "finished":
+        return f"The verdict: {view.standing.verdict}." if view.standing.verdict else "Everything recorded is kept."
+    return _SENTENCES.get(view.phase, "")
+
+
+def asked(motion: str, wanted_deg: tuple[float, float]) -> str:
+    """Say how a motion is made.
+
+    Examples
+    --------
+    >>> asked("nose up", (25.0, 60.0))
+    'Raise the nose by 25° to 60°, and hold it there.'
+    >>> asked("free", (0.0, 0.0))
+    'Turn it about all axes as you like for five seconds, then lay it down level.'
+    """
+    doing = _DOING.get(motion, f"Make this motion: {motion}")
+    if not any(wanted_deg):
+        return f"{doing}."
+    return f"{doing} by {wanted(wanted_deg)}, and hold it there."
+
+
+def wanted(wanted_deg: tuple[float, float]) -> str:
+    """Write the range of a wanted turn.
+
+    Examples
+    --------
+    >>> wanted((25.0, 60.0))
+    '25° to 60°'
+    """
+    least, largest = wanted_deg
+    return f"{least:.0f}° to {largest:.0f}°"
+
+
+def question(asked: Question) -> str:
+    """Ask what an actuator did.
+
+    Examples
+    --------
+    >>> question(Question("nose up", "front", {"d": "plate down"}))
+    'What did "front" do at nose up? Say what you saw at the thing it drives, not what it should do.'
+    """
+    return (
+        f'What did "{asked.actuator}" do at {asked.motion}? '
+        "Say what you saw at the thing it drives, not what it should do."
+    )
+
+
+def trouble(problem: Problem) -> str:
+    """Tell a trouble in sentences: what, why, and what to do.
+
+    Examples
+    --------
+    >>> trouble(Problem("port A", "gives nothing", cause="its cable is loose", act="plug it in"))
+    'port A: gives nothing. Likely cause: its cable is loose. Plug it in.'
+    """
+    told = [f"{problem.place}: {problem.finding.rstrip('.')}."]
+    clauses = (("expected ", problem.expectation), ("likely cause: ", problem.cause), ("", problem.act))
+    told += [sentence(f"{begins}{clause.rstrip('.')}") for begins, clause in clauses if clause]
+    return " ".join(told)
+
+
+def clock(seconds: float) -> str:
+    """Write a span as minutes and seconds.
+
+    Examples
+    --------
+    >>> clock(62.4)
+    '1:02'
+    """
+    minutes, rest = divmod(max(0, int(seconds)), 60)
+    return f"{minutes}:{rest:02}"
