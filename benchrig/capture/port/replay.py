@@ -12,8 +12,11 @@ import numpy as np
 
 from benchrig.capture.device.samples import Samples, Trouble
 from benchrig.capture.manifest import Manifest, read_manifest
+from benchrig.capture.pulse_stream import read_second
 from benchrig.capture.stream import read_bytes, read_stream
+from benchrig.capture.table import Table
 from benchrig.capture.time_column import read_clock
+from benchrig.capture.units import Group
 from benchrig.declaration.airframe import Airframe
 from benchrig.declaration.quotation import escape
 from benchrig.errors import Problem, UsageError
@@ -38,6 +41,8 @@ class ReplaySource:
         Whose actuators' names the manifest must use.
     speed : float
         How many times as fast as it was recorded; infinite for as fast as it can.
+    beside : bool
+        Whether to play the second stream, that ``[pulses]`` of the manifest names, in place of the first.
     clock, sleep : callable
         That tell and pass the time, s.
 
@@ -57,7 +62,7 @@ class ReplaySource:
     CaptureError
         If the manifest or its stream cannot be used.
     UsageError
-        If the speed is none.
+        If the speed is none, or there is no second stream.
     """
 
     def __init__(
@@ -66,6 +71,7 @@ class ReplaySource:
         airframe: Airframe | None = None,
         speed: float = 1.0,
         *,
+        beside: bool = False,
         clock: Callable[[], float] = time.monotonic,
         sleep: Callable[[float], None] = time.sleep,
     ) -> None:
@@ -74,17 +80,21 @@ class ReplaySource:
             raise UsageError(Problem("--speed", finding, "a number above zero, or inf", act=act))
         self._clock, self._sleep, self._speed = clock, sleep, speed
         self.described: Manifest = read_manifest(manifest, airframe)
-        stream = self.described.stream
-        table = read_stream(stream, read_bytes(stream), self.described.column_names, self.described.required_names)
-        read = read_clock(table, self.described.groups["time"])
-        self.columns = tuple(name for name in self.described.column_names if name not in OWN_COLUMNS)
+        table, of_time = _table(self.described, beside=beside)
+        read = read_clock(table, of_time)
+        self.columns = tuple(name for name in table.columns if name not in OWN_COLUMNS)
         self.notes = (*read.table.notes, *read.notes)
-        self.clock = f"the time column of {escape(stream.name)}"
+        self.clock = f"the time column of {escape(table.name)}"
         self.duration = float(read.time[-1])
         self._time: Vector = read.time
         self._values: Vector = read.table.group(self.columns)
         self._given = 0
         self._opened: float | None = None
+
+    @property
+    def opened(self) -> float:
+        """What its clock showed when it was opened, s; 0 before."""
+        return self._opened or 0.0
 
     @property
     def ended(self) -> bool:
@@ -121,10 +131,23 @@ class ReplaySource:
         if math.isinf(self._speed):
             until = float(self._time[self._given]) + BATCH_S
         else:
-            until = (self._clock() - (self._opened or 0.0)) * self._speed
+            until = (self._clock() - self.opened) * self._speed
         return int(np.searchsorted(self._time, until, side="right"))
 
     def _wait(self) -> float:
         """Give how long it is until the next row is due, s, and a little more, so that rows come in batches."""
         next_row = float(self._time[self._given]) / self._speed
-        return max(0.0, next_row - (self._clock() - (self._opened or 0.0))) + BATCH_S / 2
+        return max(0.0, next_row - (self._clock() - self.opened)) + BATCH_S / 2
+
+
+def _table(described: Manifest, *, beside: bool) -> tuple[Table, Group]:
+    """Read one of a capture's streams, and say which of its columns is the time."""
+    data = read_bytes(described.stream)
+    second = read_second(described, data)
+    if not beside:
+        names = described.column_names if second is None else second.main_names
+        return read_stream(described.stream, data, names, described.required_names), described.groups["time"]
+    if second is None or described.pulse_stream is None:
+        finding = "has no second stream"
+        raise UsageError(Problem(escape(described.file.path.name), finding, "[pulses]", act="play its one stream"))
+    return second.table, described.pulse_stream.time

@@ -119,7 +119,10 @@ def without_files(text):
     return [
         line
         for line in text.splitlines()
-        if not any(f'"{key}"' in line for key in ("file", "stream", "sha256", "history", "seal"))
+        if not any(
+            f'"{key}"' in line
+            for key in ("file", "stream", "sha256", "stream_sha256", "manifest_sha256", "history", "seal")
+        )
     ]
 
 
