@@ -61,7 +61,7 @@ ALLOWANCES: Final[Mapping[Kind, Allowance]] = {
     "gyro scale": Allowance(
         0.05,
         "difference",
-        0.012,
+        0.011,
         "a unit's scale does not move by itself: another range, another unit, or a failing sensor",
         "Compare the unit's range setting and its serial number with the first bench, then run the bench again",
     ),
@@ -80,16 +80,16 @@ ALLOWANCES: Final[Mapping[Kind, Allowance]] = {
         "Measure the unit in six poses (benchrig measure sensor); replace it if it has moved there too",
     ),
     "accelerometer delay": Allowance(
-        15.0,
+        20.0,
         "difference",
-        0.0,
+        4.0,
         "another filter setting, or another way of the readings to the stream",
         f"Compare the unit's filter settings and its program's version with the first bench. {_AGAIN}",
     ),
     "sample rate": Allowance(
         0.05,
         "share",
-        0.0,
+        0.001,
         "another setting or another logger: delays and noise are not like for like",
         "Set the rate as it was the first time, and run the bench again",
     ),

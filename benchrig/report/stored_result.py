@@ -64,13 +64,31 @@ def read_result(path: Path) -> StoredResult:
         raise ResultError(_foreign(data, schema, name))
     seal = _seal(data, name)
     if schema == result.SCHEMA:
-        check = check_of(table_of(data, CheckTable, name))
-        _refuse_wrong_claim(check.verdict, _verdict_of(check), name)
-        return StoredResult(path, check, seal, data)
+        return StoredResult(path, check_in(data, name), seal, data)
     table = table_of(data, MeasurementTable, name)
     measurement = _measurement(table)
     _refuse_wrong_claim(Outcome(table.outcome), measurement.outcome, name)
     return StoredResult(path, measurement, seal, data)
+
+
+def check_in(data: Mapping[str, Any], name: str) -> StoredCheck:
+    """Give what the content of a result says of a check.
+
+    Parameters
+    ----------
+    data : mapping
+        As `report_result` gives it, or a file holds it.
+    name : str
+        For errors.
+
+    Raises
+    ------
+    ResultError
+        If a value is missing or of the wrong kind, or the verdict does not follow from the rest.
+    """
+    check = check_of(table_of(data, CheckTable, name))
+    _refuse_wrong_claim(check.verdict, _verdict_of(check), name)
+    return check
 
 
 def read_results(paths: Iterable[Path]) -> tuple[StoredResult, ...]:
