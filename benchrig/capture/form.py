@@ -85,6 +85,14 @@ class Motion(_Form):
     label: Annotated[str, Field(max_length=60)] = ""
 
 
+class TakenBack(_Form):
+    """``[[taken_back]]``: a motion that the operator took back while recording."""
+
+    name: str
+    start_s: float
+    end_s: float
+
+
 class SeenForm(_Form):
     """``[[seen]]``."""
 
@@ -126,6 +134,7 @@ class ManifestForm(_Form):
     columns: Columns
     motion: list[Motion] = []
     seen: list[SeenForm] = []
+    taken_back: list[TakenBack] = []
     turntable: TurntableForm | None = None
     swing: SwingForm | None = None
     pulses: PulsesForm | None = None

@@ -15,7 +15,7 @@ from benchrig.capture.columns import Meaning, read_columns, read_group
 from benchrig.capture.form import LONGEST_NOTE, ManifestForm
 from benchrig.capture.form_faults import named, note_form_faults
 from benchrig.capture.joining import Offset
-from benchrig.capture.prompts import read_prompts, read_seen
+from benchrig.capture.prompts import read_prompts, read_seen, told_of_taken_back
 from benchrig.capture.pulse_stream import PulseStream
 from benchrig.capture.recording import Prompt, Seen, Turntable
 from benchrig.capture.stream import KINDS, find_stream
@@ -121,6 +121,7 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
     meaning = read_columns(form.columns, file.data["columns"], faults, airframe)
     prompts = read_prompts(form, faults)
     seen = read_seen(form, airframe, prompts, faults)
+    taken_back = told_of_taken_back(form, faults)
     turntable = _turntable(form, faults)
     swing_pivot = None if form.swing is None else _pivot(form.swing.pivot_mm, ("swing", "pivot_mm"), faults)
     pulse_time = _pulse_time(form, faults)
@@ -128,6 +129,7 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
     stream = find_stream(path, form.capture.stream, file.place("capture", "stream"))
     pulse_stream = _pulse_stream(form, pulse_time, path, faults)
     notes = tuple(f"noted at recording: {escape(note, LONGEST_NOTE)}" for note in form.capture.notes if note.strip())
+    notes = (*notes, *taken_back)
     if airframe is not None and not airframe.actuators and (meaning.actuators or seen):
         notes = (*notes, "the airframe declares no actuators: the capture's pulses and looks are left out")
         meaning, seen = replace(meaning, actuators={}), ()
@@ -178,6 +180,8 @@ def _refuse_another(file: TomlFile, faults: Faults) -> None:
         cause, act = "the truth was named in place of the manifest", f"name {escape(manifest_beside(file.path.name))}"
     elif "worksheet" in kind:
         act = "name the capture's manifest; a worksheet goes to `benchrig measure cg`"
+    elif "device" in kind:
+        act = "name the capture's manifest; a device file goes to `benchrig record --device`"
     elif "manifest" in kind:
         return
     faults.add((), f"is {kind}, and not a manifest", "[capture] and [columns]", cause, act)

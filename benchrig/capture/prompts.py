@@ -158,6 +158,23 @@ def _check_look(index: int, actuator: str, moved: str, airframe: Airframe, fault
             faults.add_word(("seen", index, "moved"), moved, words)
 
 
+def told_of_taken_back(form: ManifestForm, faults: Faults) -> tuple[str, ...]:
+    """Tell of each motion that the operator took back: its samples stay, and it speaks for nobody.
+
+    Parameters
+    ----------
+    form : ManifestForm
+    faults : Faults
+        What is wrong is noted there.
+    """
+    told = []
+    for index, taken in enumerate(form.taken_back):
+        if taken.name not in MOTIONS:
+            faults.add_word(("taken_back", index, "name"), taken.name, MOTIONS)
+        told.append(f"the operator took back {escape(taken.name)}, {taken.start_s:.1f} s to {taken.end_s:.1f} s")
+    return tuple(told)
+
+
 def check_actuator(keys: Keys, name: str, airframe: Airframe, faults: Faults) -> bool:
     """Say whether the airframe declares an actuator of this name, and note it as a fault if not.
 
