@@ -68,6 +68,10 @@ def judged_lines(paper: Paper, changes: Iterable[JudgedChange]) -> Iterator[str]
 def _lines(paper: Paper, group: list[JudgedChange]) -> Iterator[str]:
     first = group[0]
     begin = name_of(_subject(first))
+    if first.about == "finding":
+        told = f"{first.subject}: {_side(first.before, first)} {ARROW} {_side(first.after, first)}"
+        yield from wrap(told, paper.width, name_of("finding"))
+        return
     if first.about != "cell":
         yield from wrap(f"{_side(first.before, first)} {ARROW} {_side(first.after, first)}", paper.width, begin)
         return

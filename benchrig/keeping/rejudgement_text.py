@@ -84,10 +84,13 @@ def _judged(again: Rejudgement, paper: Paper) -> Iterator[str]:
     if again.judged:
         yield paper.title("judged otherwise")
         yield from judged_lines(paper, again.judged)
-    bounds = [again.before.wrong_pass_bound, again.after.wrong_pass_bound]
-    was, now = ("none" if bound is None else f"1 wrong pass in {odds(bound).removeprefix('1 in ')}" for bound in bounds)
+    was, now = (_bound(check.wrong_pass_bound) for check in (again.before, again.after))
     if was != now:
-        yield from wrap(f"{was} {ARROW} {now}", paper.width, name_of("bound"))
+        yield from wrap(f"{was} {ARROW} {now}", paper.width, name_of("a wrong pass"))
+
+
+def _bound(bound: float | None) -> str:
+    return "no bound" if bound is None else f"less likely than {odds(bound)}"
 
 
 def _sum(again: Rejudgement, paper: Paper) -> Iterator[str]:
