@@ -74,5 +74,6 @@ class FullScreen:
     def _measured(self) -> tuple[int, int]:
         size = USUAL
         with suppress(OSError, ValueError):
-            size = tuple(os.get_terminal_size(self._stream.fileno()))  # type: ignore[assignment] - two whole numbers
+            columns, lines = os.get_terminal_size(self._stream.fileno())
+            size = (columns, lines)
         return size if min(size) > 0 else USUAL

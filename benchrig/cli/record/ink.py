@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, cast
 
 from benchrig.cli.terminal import SPELLINGS
 from benchrig.outcome import Outcome
@@ -18,7 +18,7 @@ _CODES: Final[Mapping[Role, str]] = {
     "": "",
     "strong": "1",
     "faint": "2",
-    **{mark.role: mark.ansi for mark in MARKS.values()},  # type: ignore[dict-item] - a mark's roles are among these
+    **{cast("Role", mark.role): mark.ansi for mark in MARKS.values()},
 }
 
 _PLAIN: Final[Mapping[str, str]] = {**SPELLINGS, "█": "#", "▓": "=", "░": ".", "━": "-", "·": "."}
@@ -81,4 +81,4 @@ def mark_of(outcome: str) -> tuple[str, Role]:
     ('≠', 'differs')
     """
     mark = MARKS[Outcome(outcome)] if outcome in set(Outcome) else MARKS[Outcome.NOT_SHOWN]
-    return mark.sign, mark.role  # type: ignore[return-value] - a mark's roles are among these
+    return mark.sign, cast("Role", mark.role)

@@ -7,7 +7,7 @@ import select
 import sys
 import termios
 from types import TracebackType
-from typing import Final, Self
+from typing import Any, Final, Self
 
 from benchrig.cli.record.keys import Typed, Written
 
@@ -31,7 +31,7 @@ class Keyboard:
 
     def __init__(self, descriptor: int | None = None) -> None:
         self._descriptor = _standard_input() if descriptor is None else descriptor
-        self._found: list[object] | None = None
+        self._found: list[Any] | None = None
         self._ended = self._descriptor is None
         self._reading: Typed | Written = Written()
 
@@ -52,7 +52,7 @@ class Keyboard:
         if found is None or self._descriptor is None:
             return
         try:
-            termios.tcsetattr(self._descriptor, termios.TCSADRAIN, found)  # type: ignore[arg-type] - as it was given
+            termios.tcsetattr(self._descriptor, termios.TCSADRAIN, found)
         except termios.error:
             return  # the terminal is gone: nothing is left to give back
 

@@ -41,15 +41,15 @@ class Typed:
         self._rest = ""
 
     def keys(self, data: bytes) -> list[str]:
-        """Give what was pressed: `REPEAT`, `BACK`, `NEXT`, `QUIT`, or one small letter.
+        r"""Give what was pressed: `REPEAT`, `BACK`, `NEXT`, `QUIT`, or one small letter.
 
         Examples
         --------
-        >>> Typed().keys(b"U\\x1b[A q")
+        >>> Typed().keys(b"U\x1b[A q")
         ['u', 'repeat', 'quit']
         """
         text = self._rest + self._decoder.decode(data)
-        cut = _UNFINISHED.search(text) if data else None
+        cut = _UNFINISHED.search(text)
         self._rest = text[cut.start() :] if cut else ""
         text = _SEQUENCE.sub("", text[: cut.start()] if cut else text)
         pressed = (_NAMED.get(letter, letter.lower()) for letter in text)
@@ -64,11 +64,11 @@ class Written:
         self._rest = ""
 
     def keys(self, data: bytes) -> list[str]:
-        """Give what the finished lines ask for; a line that is neither a word nor one letter asks for nothing.
+        r"""Give what the finished lines ask for; a line that is neither a word nor one letter asks for nothing.
 
         Examples
         --------
-        >>> Written().keys(b"back\\nu\\nqui")
+        >>> Written().keys(b"back\nu\nqui")
         ['back', 'u']
         """
         *lines, self._rest = (self._rest + self._decoder.decode(data)).split("\n")

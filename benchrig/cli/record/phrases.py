@@ -129,6 +129,17 @@ def trouble(problem: Problem) -> str:
     return " ".join(told)
 
 
+def seen(view: View) -> str:
+    """Give what was seen last as a sentence; empty where nothing was.
+
+    Examples
+    --------
+    >>> seen(View("return", said="nose up 38°, held: good"))
+    'Nose up 38°, held: good.'
+    """
+    return sentence(view.said.rstrip(".")) if view.said else ""
+
+
 def clock(seconds: float) -> str:
     """Write a span as minutes and seconds.
 

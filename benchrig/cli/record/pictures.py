@@ -80,7 +80,7 @@ def draw_motion(kind: Kind, motion: str, angle_deg: float, width: int, height: i
     side = VIEWED[axis]
     tip, text = _marked(side, turned)
     width, height = max(1, width), max(1, height)
-    faint, solid = _drawn(kind, side, tip, turned, width, height, blocks)
+    faint, solid = _drawn(_Pose(kind, side, tip, turned), (width, height), blocks)
     line, column = _Grid(width, height, side).place(_turned((tip,), turned)[0])
     if turned and side != "above":
         line += -1 if side == "side" and turned > 0 else 1  # past the arrow's head
@@ -97,22 +97,27 @@ def _marked(side: Side, turned_deg: float) -> tuple[Point, str]:
     return ((-_TIP, 0.0), "LEFT") if turned_deg > 0 else ((_TIP, 0.0), "RIGHT")
 
 
+@dataclass(frozen=True, slots=True)
+class _Pose:
+    kind: Kind
+    side: Side
+    tip: Point
+    turned_deg: float
+
+
 @lru_cache(maxsize=256)
 def _drawn(
-    kind: Kind,
-    side: Side,
-    tip: Point,
-    turned_deg: float,
-    width: int,
-    height: int,
+    pose: _Pose,
+    size: tuple[int, int],
     blocks: bool,  # noqa: FBT001 - a cache keeps nothing by name
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    grid = _Grid(width, height, side)
-    resting = SILHOUETTES[kind, side]
+    side, turned_deg = pose.side, pose.turned_deg
+    grid = _Grid(*size, side)
+    resting = SILHOUETTES[pose.kind, side]
     moved = [_turned(outline, turned_deg) for outline in resting]
     solid = grid.covered(moved)
     if turned_deg:
-        solid |= grid.covered(_way(tip, turned_deg))
+        solid |= grid.covered(_way(pose.tip, turned_deg))
     bench = grid.covered([] if side == "above" else [_bench()])
     faint = (grid.covered(resting) if turned_deg else np.zeros_like(solid)) | bench
     near = _grown(solid)

@@ -154,7 +154,7 @@ def _picture(canvas: Canvas, bench: Bench, view: View, where: tuple[int, int, in
     canvas.block(line, column, list(drawn.solid))
     below, right, text = drawn.label
     canvas.put(line + below, column + right, text, "strong")
-    canvas.put(line + height - 1, column, shorten(drawn.caption, width), "faint")
+    canvas.put(line + height - 1, column, drawn.caption[:width], "faint")
 
 
 def shown_now(view: View, now: float) -> tuple[str, float]:
@@ -175,7 +175,7 @@ def shown_now(view: View, now: float) -> tuple[str, float]:
 
 
 def _column(canvas: Canvas, view: View, where: tuple[int, int, int, int]) -> None:
-    """Fill the column of words: a trouble before all else, then a question's answers, then numbers and what was seen."""
+    """Fill the column of words: a trouble before all else, then answers or numbers, then what was seen."""
     line, column, width, height = where
     if view.trouble is not None:
         _text(canvas, (line, column, width, height), f"! {phrases.trouble(view.trouble)}", "differs")
@@ -191,7 +191,7 @@ def _column(canvas: Canvas, view: View, where: tuple[int, int, int, int]) -> Non
     gap = 1 if used and height > used + 3 else 0
     rest = (line + used + gap, column, width, height - used - gap)
     if view.said:
-        _text(canvas, rest, view.said, _MOODS.get(view.mood, ""))
+        _text(canvas, rest, phrases.seen(view), _MOODS.get(view.mood, ""))
     elif view.phase in {"waiting", "lie still"}:
         _cautions(canvas, rest)
 

@@ -27,13 +27,13 @@ class Bells:
         self._next = 0.0
 
     def ring(self, cues: Sequence[Cue], now: float) -> str:
-        """Give the bell if one is due at `now` (s, by an even clock), else nothing.
+        r"""Give the bell if one is due at `now` (s, by an even clock), else nothing.
 
         Examples
         --------
         >>> bells = Bells()
         >>> [bells.ring([Cue.AGAIN], 0.0), bells.ring([], 0.1), bells.ring([], 0.3), bells.ring([], 0.6)]
-        ['\\x07', '', '\\x07', '']
+        ['\x07', '', '\x07', '']
         """
         self._left = max([self._left, *(PATTERNS[cue] for cue in cues)])
         if not self._left or now < self._next:

@@ -29,8 +29,8 @@ def draw_table(canvas: Canvas, line: int, column: int, standing: Standing) -> No
     """Draw motions down and checks across, one mark each."""
     checks = _checks(standing)
     for place, check in enumerate(checks):
-        name = canvas.ink.written(shorten_middle(heading(check), _CELL - 1))
-        canvas.put(line, column + _NAME + place * _CELL, shorten(name, _CELL - 1), "faint")
+        name = canvas.ink.signs(shorten_middle(heading(check), _CELL - 1))[: _CELL - 1]
+        canvas.put(line, column + _NAME + place * _CELL, name, "faint")
     for below, (motion, cells) in enumerate(standing.cells.items(), 1):
         canvas.put(line + below, column, canvas.ink.written(shorten(motion, _NAME - 1)))
         for place, check in enumerate(checks):

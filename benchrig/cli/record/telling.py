@@ -43,7 +43,7 @@ class Telling:
     def _news(self, view: View) -> list[str]:
         news = []
         if self._changed("said", view.said) and view.said:
-            news.append(view.said)
+            news.append(phrases.seen(view))
         had = self._told.get("trouble") is not None
         if self._changed("trouble", view.trouble):
             if view.trouble is not None:

@@ -1,0 +1,57 @@
+"""The part of a terminal that the screen of a bench uses, as a page of letters (sequences: ECMA-48; xterm's modes)."""
+
+import re
+
+SEQUENCE = re.compile(r"\x1b\[(\??)([\d;]*)([A-Za-z])|(\x07)|(\r?\n)|([^\x1b\x07])", re.DOTALL)
+
+
+class Terminal:
+    """Reads what a program writes; `lines` is what a person then sees."""
+
+    def __init__(self, columns=80, lines=24):
+        self.columns, self.height = columns, lines
+        self.bells = 0
+        self.modes = {}
+        self.clear()
+
+    def clear(self):
+        self.cells = [[" "] * self.columns for _ in range(self.height)]
+        self.row = self.column = 0
+
+    @property
+    def lines(self):
+        return ["".join(row).rstrip() for row in self.cells]
+
+    @property
+    def text(self):
+        return "\n".join(self.lines)
+
+    def feed(self, text):
+        for private, numbers, command, bell, newline, letter in SEQUENCE.findall(text):
+            if bell:
+                self.bells += 1
+            elif newline:
+                self.row, self.column = min(self.row + 1, self.height - 1), 0
+            elif letter:
+                self.put(letter)
+            else:
+                self.obey(private, numbers, command)
+
+    def put(self, letter):
+        assert self.column < self.columns, f"wrote past the right edge of line {self.row + 1}"
+        self.cells[self.row][self.column] = letter
+        self.column += 1
+
+    def obey(self, private, numbers, command):
+        if private:
+            self.modes[int(numbers)] = command == "h"
+        elif command == "H":
+            line, column = map(int, (numbers or "1;1").split(";"))
+            assert line <= self.height, f"wrote to line {line} of {self.height}"
+            self.row, self.column = line - 1, column - 1
+        elif command == "J":
+            self.cells = [[" "] * self.columns for _ in range(self.height)]
+        elif command == "K":
+            self.cells[self.row] = [" "] * self.columns
+        else:
+            assert command == "m", f"a sequence that the screen has no use for: {command}"
