@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import functools
 import os
 from collections.abc import Callable
@@ -97,3 +98,34 @@ def exact_stream():
         return EvenRecording(np.arange(len(rate)) * step, step, segment, rate, force, None, None, still, still)
 
     return make
+
+
+@pytest.fixture(scope="session")
+def in_two_streams(captures, tmp_path_factory):
+    """Split a demo capture in two streams; the second, with the pulses, has a clock that begins later and runs fast."""
+
+    def make(name, offset, *, told=None, uncertainty=0.004, fast=500e-6) -> Path:
+        folder = tmp_path_factory.mktemp("split")
+        with (captures / f"{name}.csv").open(encoding="utf-8") as stream:
+            header, *rows = csv.reader(stream)
+        pulses = [i for i, column in enumerate(header) if column.startswith("us_")]
+        main = [i for i in range(len(header)) if i not in pulses]
+        taken = [(int(row[0]) - int(rows[0][0])) * 1e-6 for row in rows]
+        renewed = [i for i, row in enumerate(rows) if taken[i] >= offset and any(row[p] for p in pulses)]
+        began = taken[renewed[0]]
+        beside = [[repr((taken[i] - began) * (1 + fast)), *(rows[i][p] for p in pulses)] for i in renewed]
+        write_rows(folder / f"{name}.csv", [header[i] for i in main], [[row[i] for i in main] for row in rows])
+        write_rows(folder / f"{name}-pulses.csv", ["s", *(header[i] for i in pulses)], beside)
+        table = f'[pulses]\nstream = "{name}-pulses.csv"\ntime = {{ names = ["s"], unit = "s" }}\n'
+        table += f"offset_s = {began if told is None else told}\noffset_uncertainty_s = {uncertainty}\n"
+        manifest = (captures / f"{name}.toml").read_text(encoding="utf-8")
+        (folder / f"{name}.toml").write_text(f"{manifest}\n{table}fast_ppm = {fast * 1e6}\n", encoding="utf-8")
+        return folder / f"{name}.toml"
+
+    return make
+
+
+def write_rows(path: Path, header: list[str], rows: list[list[str]]) -> None:
+    """Write rows as text that commas separate."""
+    with path.open("w", encoding="utf-8", newline="") as stream:
+        csv.writer(stream).writerows([header, *rows])
