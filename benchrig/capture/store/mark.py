@@ -1,8 +1,8 @@
-"""What a store says of itself: names in its head, and the mark that stands in every batch.
+"""What a store says of itself: names in its head, and the mark that stands there and in every batch.
 
-The mark is text of one length, so that a reader finds it without trusting anything else in a damaged file. Its check
-value is the CRC-32 (IEEE 802.3, as in `zlib`) of the batch's whole message, with eight zeros in its own place, carried
-on from the check value of the batch before and, at the first batch, from that of the head.
+A mark is text of one length, so that a reader finds it without trusting anything else in a damaged file. Its check
+value is the CRC-32 (IEEE 802.3, as in `zlib`) of the whole message that it stands in, with eight zeros in its own
+place, carried on from the check value of the message before.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from typing import Final
 VERSION: Final = "1"
 STORE_KEY: Final = "benchrig.store"
 ABOUT_KEY: Final = "benchrig.about"
+HEAD_KEY: Final = "benchrig.head"
 BATCH_KEY: Final = "benchrig.batch"
 TIME_COLUMN: Final = "bench_time_s"
 ARRIVAL_COLUMN: Final = "bench_arrival_s"
@@ -24,6 +25,8 @@ END_OF_STREAM: Final = b"\xff\xff\xff\xff\0\0\0\0"
 """How an Arrow stream says that it ends (the published format, "IPC Streaming Format")."""
 
 NO_CHECK: Final = b"00000000"
+HEAD_TEXT: Final = f"benchrig head crc {NO_CHECK.decode()}"
+HEAD_MARK: Final = re.compile(rb"benchrig head crc ([0-9a-f]{8})")
 MARK: Final = re.compile(
     rb"benchrig batch (\d{8}) rows (\d{8}) of (\d{12}) columns (\d{4}) lost (\d{12}) refused (\d{12}) crc ([0-9a-f]{8})"
 )
@@ -62,13 +65,15 @@ class Mark:
         )
 
 
-def checked(message: bytes, chain: int) -> tuple[bytes, int]:
+def checked(message: bytes, mark: re.Pattern[bytes], chain: int = 0) -> tuple[bytes, int]:
     """Put the check value into a message that was written with zeros in its place.
 
     Parameters
     ----------
     message : bytes
-        Of one batch.
+        The head, or one batch.
+    mark : Pattern
+        `HEAD_MARK` or `MARK`.
     chain : int
         The check value before it.
 
@@ -78,28 +83,29 @@ def checked(message: bytes, chain: int) -> tuple[bytes, int]:
     int
         The check value.
     """
-    found = MARK.search(message)
+    found = mark.search(message)
     if found is None:
-        message_without = "the message of a batch holds no mark"
-        raise ValueError(message_without)
+        without = "the message holds no mark"
+        raise ValueError(without)
     value = zlib.crc32(message, chain)
-    at = found.start(7)
+    at = found.end() - len(NO_CHECK)
     return b"".join((message[:at], b"%08x" % value, message[at + len(NO_CHECK) :])), value
 
 
-def check_value(message: memoryview, at: int, chain: int) -> int:
-    """Work out the check value of a message whose own stands at `at`.
+def check_value(message: memoryview, found: re.Match[bytes], chain: int = 0) -> int | None:
+    """Work out the check value of a message; None where another one stands in it.
 
     Parameters
     ----------
     message : memoryview
-    at : int
-        Where the eight digits of its check value begin.
+    found : Match
+        Its mark.
     chain : int
         The check value before it.
     """
-    value = zlib.crc32(NO_CHECK, zlib.crc32(message[:at], chain))
-    return zlib.crc32(message[at + len(NO_CHECK) :], value)
+    at = found.end() - len(NO_CHECK)
+    value = zlib.crc32(message[found.end() :], zlib.crc32(NO_CHECK, zlib.crc32(message[:at], chain)))
+    return value if value == int(bytes(message[at : found.end()]), 16) else None
 
 
 def stored_names(columns: Sequence[str]) -> tuple[str, ...]:

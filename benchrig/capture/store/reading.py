@@ -117,9 +117,8 @@ def _head(name: str, found: Examined) -> tuple[tuple[str, ...], Mapping[str, Any
         names = tuple(map(str, schema.names))
         about = json.loads((schema.metadata or {}).get(ABOUT_KEY.encode(), b"{}"))
     except (pa.ArrowException, OSError, ValueError, EOFError):
-        cause = "the recording was interrupted before its first rows, or the disk damaged it"
-        problem = Problem(escape(name), "its beginning does not name the columns", cause=cause, act="record again")
-        raise CaptureError(problem) from None
+        cause = "another program wrote its head"
+        raise CaptureError(Problem(escape(name), "its head does not name the columns", cause=cause, act=COPY)) from None
     if found.batches and found.batches[0].mark.columns != len(names):
         finding = f"names {len(names)} columns, and its batches hold {found.batches[0].mark.columns}"
         raise CaptureError(Problem(escape(name), finding, cause="another program wrote its head", act=COPY))

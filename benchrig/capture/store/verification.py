@@ -7,15 +7,14 @@ within one, or in zeros that the disk never replaced. Anything else that is not 
 from __future__ import annotations
 
 import re
-import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
 
-from benchrig.capture.store.ending import COPY, DAMAGED, Ending, hold_against
-from benchrig.capture.store.mark import END_OF_STREAM, MARK, Mark, check_value
+from benchrig.capture.store.ending import COPY, COPY_AGAIN, DAMAGED, Ending, hold_against
+from benchrig.capture.store.mark import END_OF_STREAM, HEAD_MARK, MARK, Mark, check_value
 from benchrig.declaration.quotation import escape
 from benchrig.errors import Problem
 from benchrig.geometry.directions import Vector
@@ -46,7 +45,7 @@ class Examined:
     Attributes
     ----------
     head : bytes
-        The message that names the columns; as it was written if there is a batch.
+        The message that names the columns.
     batches : tuple of Batch
         As they were written, in order.
     end : {"closed", "unconfirmed", "interrupted", "damaged"}
@@ -77,18 +76,19 @@ def examine(name: str, data: bytes, ending: Ending | None) -> Examined:
         Of the end file beside it, where there is one.
     """
     view = memoryview(data)
-    at = _head_size(view)
-    head = data[:at]
-    batches = _batches(view, at)
-    at = batches[-1].next_at if batches else at
-    rest = data[at:]
+    head, chain = _head(view)
+    if chain is None:
+        return Examined(head, (), "damaged", len(data), _no_head(name))
+    batches = _batches(view, len(head), chain)
+    rest = data[batches[-1].next_at if batches else len(head) :]
     closed = rest == END_OF_STREAM
     place = _place(name, data, batches)
     problem = None
     known = batches[-1].rows_at - batches[-1].at - PREFIX if batches else None
     if not closed and not _simply_stops(rest, known):
-        finding = "what follows is not as it was written" if batches else "is not as it was written"
-        problem = Problem(place, finding, cause=DAMAGED, act=COPY)
+        problem = Problem(
+            place, "what follows is not as it was written", cause=DAMAGED, act=COPY if batches else COPY_AGAIN
+        )
     elif ending is not None:
         problem = hold_against(name, place, data, head, ending)
     end: End = "unconfirmed" if ending is None else "closed"
@@ -126,7 +126,7 @@ def last_time(data: bytes, batches: Sequence[Batch]) -> float | None:
 def _place(name: str, data: bytes, batches: Sequence[Batch]) -> str:
     time = last_time(data, batches)
     if time is None:
-        return f"{escape(name)} at its beginning"
+        return f"{escape(name)} after its head"
     return f"{escape(name)} after batch {len(batches)} (row {batches[-1].mark.total:,}, {time:.3f} s)"
 
 
@@ -138,15 +138,22 @@ def _size_at(view: memoryview, at: int) -> int | None:
     return size if size and size % 8 == 0 else None
 
 
-def _head_size(view: memoryview) -> int:
-    """Give where the head ends; where it is not whole, the end of the file."""
-    size = _size_at(view, 0)
-    return len(view) if size is None else min(PREFIX + size, len(view))
+def _head(view: memoryview) -> tuple[bytes, int | None]:
+    """Give the head and its check value; None where it is not as it was written."""
+    head = view[: PREFIX + (_size_at(view, 0) or 0)]
+    found = HEAD_MARK.search(head)
+    return bytes(head), None if found is None else check_value(head, found)
 
 
-def _batches(view: memoryview, at: int) -> tuple[Batch, ...]:
+def _no_head(name: str) -> Problem:
+    finding = "its beginning, which names the columns, is not as it was written"
+    cause = f"the recording was interrupted before its first row; or {DAMAGED}"
+    return Problem(escape(name), finding, cause=cause, act=f"{COPY_AGAIN}, or record again")
+
+
+def _batches(view: memoryview, at: int, chain: int) -> tuple[Batch, ...]:
     """Read the batches that follow each other unharmed."""
-    chain, found = zlib.crc32(view[:at]), []
+    found = []
     while (read := _batch(view, at, chain)) is not None:
         batch, chain = read
         found.append(batch)
@@ -167,8 +174,9 @@ def _batch(view: memoryview, at: int, chain: int) -> tuple[Batch, int] | None:
     next_at = rows_at + 8 * mark.rows * mark.columns
     if next_at > len(view):
         return None
-    value = check_value(view[at:next_at], found.start(7), chain)
-    return (Batch(mark, at, rows_at, next_at), value) if value == int(found[7], 16) else None
+    message = view[at:next_at]
+    value = check_value(message, found, chain)
+    return None if value is None else (Batch(mark, at, rows_at, next_at), value)
 
 
 def _mark(found: re.Match[bytes]) -> Mark:

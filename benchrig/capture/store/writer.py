@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import json
 import time as clocks
-import zlib
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -18,6 +17,10 @@ from benchrig.capture.store.mark import (
     ABOUT_KEY,
     BATCH_KEY,
     END_OF_STREAM,
+    HEAD_KEY,
+    HEAD_MARK,
+    HEAD_TEXT,
+    MARK,
     STORE_KEY,
     VERSION,
     Mark,
@@ -47,13 +50,15 @@ class StoreWriter:
         Rows that never came and rows that came damaged, so far.
     """
 
-    def __init__(self, file: GrowingFile, names: tuple[str, ...], head: bytes, clock: Callable[[], float]) -> None:
+    def __init__(
+        self, file: GrowingFile, names: tuple[str, ...], head: bytes, crc: int, clock: Callable[[], float]
+    ) -> None:
         self.path, self.names = file.path, names
         self.rows = self.stored = self.batches = self.lost = self.refused = 0
         self._file, self._clock, self._messages = file, clock, Messages(names)
         self._waiting: list[Vector] = []
         self._written_at = clock()
-        self._chain, self._head = zlib.crc32(head), hashlib.sha256(head)
+        self._chain, self._head = crc, hashlib.sha256(head)
         self._sha256 = self._head.copy()
 
     @classmethod
@@ -91,7 +96,7 @@ class StoreWriter:
         end = ending_path(path)
         refuse_to_replace(end, force=force)
         names = stored_names(columns)
-        head = head_of(names, about)
+        head, crc = head_of(names, about)
         file = GrowingFile(path, force=force)
         try:
             if end.exists():
@@ -101,7 +106,7 @@ class StoreWriter:
         except BaseException:
             file.close()
             raise
-        return cls(file, names, head, clock)
+        return cls(file, names, head, crc, clock)
 
     def append(self, time: Vector, arrival: Vector, values: Vector, *, lost: int = 0, refused: int = 0) -> None:
         """Take rows, and write what has waited for 50 ms; call it without rows too, so that none waits longer.
@@ -183,17 +188,17 @@ class StoreWriter:
         self._waiting = [rows]
         number, total = self.batches + 1, self.stored + len(rows)
         mark = Mark(number, len(rows), total, len(self.names), self.lost, self.refused)
-        message, value = checked(self._messages.of(rows, mark), self._chain)
+        message, value = checked(self._messages.of(rows, mark), MARK, self._chain)
         self._file.add(message)
         self._waiting = []
         self._sha256.update(message)
         self._chain, self.batches, self.stored = value, number, total
 
 
-def head_of(names: Sequence[str], about: Mapping[str, Any]) -> bytes:
-    """Give the bytes that a store begins with: the schema of an Arrow stream, with what is worth keeping."""
-    said = {STORE_KEY: VERSION, ABOUT_KEY: json.dumps(about, ensure_ascii=False)}
-    return bytes(_schema(names, said).serialize())
+def head_of(names: Sequence[str], about: Mapping[str, Any]) -> tuple[bytes, int]:
+    """Give the bytes that a store begins with, the schema of an Arrow stream, and their check value."""
+    said = {STORE_KEY: VERSION, HEAD_KEY: HEAD_TEXT, ABOUT_KEY: json.dumps(about, ensure_ascii=False)}
+    return checked(bytes(_schema(names, said).serialize()), HEAD_MARK)
 
 
 def _schema(names: Sequence[str], said: Mapping[str, str] | None = None) -> Any:  # noqa: ANN401 - Arrow's types are not annotated
