@@ -121,12 +121,13 @@ class SecondSource:
         groups = (*self._meaning.actuators.values(), *self._meaning.commands.values())
         names = dict.fromkeys(name for group in groups for name in group.names)
         shared = [name for name in names if name in columns]
-        if shared or not names:
-            finding = f"its column {listed(map(escape, shared))} has a name that the first device uses too"
-            if not names:
-                finding = "it names no column of pulses"
-            expectation = "[columns.actuators] or [columns.commands] with names of their own"
-            raise UsageError(Problem("the pulses' device file", finding, expectation, act="correct the names there"))
+        if names and not shared:
+            return
+        finding = "it names no column of pulses"
+        if shared:
+            finding = f"it names {listed(map(escape, shared))}, and so does the first device"
+        expectation = "[columns.actuators] or [columns.commands] with names of their own"
+        raise UsageError(Problem("the pulses' device file", finding, expectation, act="correct the names there"))
 
     def hear(self, samples: Samples, opened: float) -> None:
         """Take in when the first source's rows came: its clock is what the second's is held against.
