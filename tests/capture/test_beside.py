@@ -201,7 +201,7 @@ def test_a_file_in_the_way_of_the_store_is_refused_before_anything_is_recorded(m
 
 def test_a_column_name_of_both_sources_is_refused(meaning, tmp_path):
     second = SecondSource(Listed([]), meaning, tmp_path / "p.arrow", ABOUT)
-    with pytest.raises(UsageError, match="it names "ch1", and so does the first device"):
+    with pytest.raises(UsageError, match='it names "ch1", and so does the first device'):
         second.refuse_shared(["gx", "ch1"])
 
 
