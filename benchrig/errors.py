@@ -79,6 +79,12 @@ class CaptureError(BenchrigError):
     exit_status = 5
 
 
+class DeviceFileError(BenchrigError):
+    """The device file does not say what a unit sends."""
+
+    exit_status = 5
+
+
 class WorksheetError(BenchrigError):
     """A worksheet does not tell what was measured."""
 

@@ -16,6 +16,8 @@ OFFSET_DATE: Final = "a date and time with its offset, such as 2026-11-25T10:00:
 KINDS: Final[Mapping[str, str]] = {
     "string_type": "text in quotation marks",
     "float_type": "a number",
+    "int_type": "a whole number",
+    "bool_type": "true or false",
     "finite_number": "a finite number",
     "list_type": "a list",
     "dict_type": "a table of names",

@@ -22,6 +22,8 @@ def kind_of_file(data: Mapping[str, Any]) -> str | None:
     """
     if {"made_by", "files"} <= data.keys():
         return TRUTH
+    if "device" in data:
+        return "a device file"
     if "airframe" in data:
         return "an airframe file"
     if _MANIFEST & data.keys():

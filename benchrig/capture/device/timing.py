@@ -1,0 +1,145 @@
+"""From rows as they come to rows with times: which clock a device has, and what that clock went through."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from benchrig.capture.device.clock import FittedClock
+from benchrig.capture.device.clock_words import clock_notes, clock_words, doubt_of_rate
+from benchrig.capture.device.counter import RowCounter
+from benchrig.capture.device.device_file import Device
+from benchrig.capture.device.envelope import LEAST_SPAN, Envelope
+from benchrig.capture.device.gaps import Gaps
+from benchrig.capture.device.order import Batch, Order
+from benchrig.capture.device.samples import Samples
+from benchrig.capture.device.tally import Rows, Tally
+from benchrig.errors import Problem
+from benchrig.geometry.directions import Vector
+
+QUICK_SPAN: Final = 0.5
+"""s of arrivals after which a slope that had to be guessed is replaced."""
+
+LEAST_GAP: Final = 0.05
+"""s that rows without a count must be late before any are taken to be missing."""
+
+UNUSUAL: Final = (0.1, 10.0)
+"""How many times too fast a device's clock must seem at the beginning before its unit is not believed."""
+
+
+class Timing:
+    """The times of a device's rows.
+
+    Parameters
+    ----------
+    device : Device
+    tally : Tally
+    """
+
+    def __init__(self, device: Device, tally: Tally) -> None:
+        self._device, self._tally = device, tally
+        time, counter = device.meaning.groups.get("time"), device.counter
+        self.has_clock = time is not None
+        self.has_counter = counter is not None
+        self.line = Envelope(1.0, LEAST_SPAN if time else QUICK_SPAN)
+        self.order: Order | None = None
+        self.counter: RowCounter | None = None
+        if time is not None:
+            key = device.columns.index(time.names[0])
+            self.order = Order(key, time.unit.factor, device.time_bits, line=self.line, tally=tally, reason="time")
+        if counter is not None:
+            key = device.columns.index(counter.name)
+            if self.order is None:
+                self.order = Order(key, 1.0, counter.bits, line=self.line, tally=tally, reason="counter")
+            else:
+                self.counter = RowCounter(key, counter.bits)
+        self.gaps = Gaps(self.line, None if self.order else 1.0, 0.0 if self.order else LEAST_GAP)
+        self._fitted = None if self.has_clock else FittedClock(self.line)
+        self._coarse: Gaps | None = None
+        self._last = (0, 0.0)  # piece and time of the row before
+
+    @property
+    def is_coarse(self) -> bool:
+        """Whether the device's clock stood still between rows, so that times are fitted through its stamps."""
+        return self._coarse is not None
+
+    @property
+    def clock(self) -> str:
+        """Which clock the times are by, in words."""
+        return clock_words(self._device, self.line, is_coarse=self.is_coarse)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What happened to clock and count, in words."""
+        restarts = () if self.order is None else tuple(self.order.restarts)
+        return clock_notes(
+            self._device, self.line, restarts=restarts, gaps=self.gaps.found, tally=self._tally, counter=self.counter
+        )
+
+    @property
+    def doubts(self) -> tuple[Problem, ...]:
+        """What speaks against the declared unit of the clock."""
+        return doubt_of_rate(self._device, self.line) if self.has_clock else ()
+
+    def learn(self, batches: Sequence[tuple[Vector, float]]) -> None:
+        """Learn the usual step from the first rows.
+
+        Parameters
+        ----------
+        batches : sequence of (values, arrival)
+        """
+        rows = sum(len(values) for values, _ in batches)
+        arrivals = np.array([arrival for _, arrival in batches])
+        pauses = np.diff(arrivals)
+        # a silence at the beginning, as when a unit starts again, is no part of the usual step
+        seconds = float(pauses.sum() - (pauses.max() if len(pauses) > 1 else 0.0))
+        between = rows - len(batches[0][0])
+        period = seconds / between if seconds > 0 and between > 0 else 0.0
+        if not self.has_clock:
+            self.line.slope = period or 1e-3
+            if self.order:
+                self.order.step = 1.0
+        elif self.order is not None:
+            step = self.order.usual_step(np.concatenate([values for values, _ in batches]))
+            self.order.step = step
+            ratio = period / step if step > 0 and period > 0 else 1.0
+            self.line.slope = 1.0 if UNUSUAL[0] < ratio < UNUSUAL[1] else ratio
+        if self.counter is not None and self.order is not None:
+            self.counter.step = self.order.step
+
+    def place(self, rows: Rows, arrival: float) -> list[Samples]:
+        """Give the rows whose times are settled by now."""
+        if self.order is None:
+            batch = Batch(rows.values, rows.piece.astype(np.float64), rows.piece, np.full(len(rows.piece), arrival))
+        else:
+            batch = self.order.place(rows.values, rows.piece, arrival)
+            self.gaps.turn = self.order.turn
+        return [self._timed(part) for part in self.gaps.pass_on(batch)] if len(batch) else []
+
+    def finish(self) -> list[Samples]:
+        """Give the rows that are kept back."""
+        return [self._timed(part) for part in self.gaps.finish()]
+
+    def _timed(self, batch: Batch) -> Samples:
+        if self._fitted is None and self.order is not None and self.order.repeats:
+            self._begin_coarse(self.order)
+        x = batch.x
+        if self._coarse is not None:
+            (counted,) = self._coarse.pass_on(replace(batch, x=batch.piece.astype(np.float64), arrival=batch.x))
+            x = counted.x
+        time = x if self._fitted is None else self._fitted.place(x)
+        self._last = (int(batch.piece[-1]), float(time[-1]))
+        if self.counter is not None:
+            self._tally.missing += self.counter.missing(batch.values, time)
+        elif self.order is not None and not self.has_clock:
+            self._tally.missing += self.order.missing(batch.x)
+        return Samples(time, batch.arrival, batch.values)
+
+    def _begin_coarse(self, order: Order) -> None:
+        line = Envelope(order.step, QUICK_SPAN)
+        self._coarse = Gaps(line, 1.0, LEAST_GAP, settled=0.0)
+        self._fitted = FittedClock(line, origin=0.0)
+        self._fitted.start_at(*self._last)
