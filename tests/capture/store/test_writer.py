@@ -1,6 +1,8 @@
 """What a store holds is what it was given, in an Arrow stream that any reader of Arrow can read."""
 
 import json
+import subprocess
+import sys
 
 import numpy as np
 import pyarrow as pa
@@ -146,3 +148,19 @@ def test_columns_of_a_replayed_store_keep_names_of_their_own(new_store, rows_of_
         "gx 2",
     )
     assert same(store.values, rows)
+
+
+def test_no_batch_waits_for_a_library_to_be_loaded(tmp_path):
+    code = """
+import sys
+from pathlib import Path
+import numpy as np
+from benchrig.capture.store.writer import StoreWriter
+writer = StoreWriter.create(Path(sys.argv[1]), ["gx"], {})
+loaded = set(sys.modules)
+writer.append(np.zeros(1), np.zeros(1), np.zeros((1, 1)))
+writer.sync()
+print(*{name.partition(".")[0] for name in set(sys.modules) - loaded})
+"""
+    done = subprocess.run([sys.executable, "-c", code, str(tmp_path / "a.arrow")], capture_output=True, check=True)
+    assert done.stdout.decode().split() == []
