@@ -19,6 +19,7 @@ COMMANDS: Final[Mapping[str, Entry]] = {
     "measure": Entry("benchrig.cli.measure.group:measure", "Prove the numbers that the declaration rests on."),
     "sheet": Entry("benchrig.cli.sheet:sheet", "One printable page: declared, measured, judged, and still open."),
     "rejudge": Entry("benchrig.cli.rejudge:rejudge", "Judge an old capture again, and show what changed."),
+    "compare": Entry("benchrig.cli.compare:compare", "Show what moved between two benches of one airframe."),
     "simulate": Entry("benchrig.cli.simulate:simulate", "Make a capture with known truth and chosen faults."),
     "demo": Entry("benchrig.cli.demo:demo", "Run the main job on the demo airframe and captures."),
 }

@@ -32,9 +32,8 @@ _OF_THE_UNIT: Final[tuple[tuple[Kind, str, str], ...]] = (
     ("temperature", "temperature_c", "°C"),
 )
 _NAMES: Final[Mapping[str, str]] = {
-    "gyro scale": "gyro's angle over gravity's",
+    "gyro scale": "gyro over gravity",
     "accelerometer size": "accelerometer at rest",
-    "accelerometer delay": "accelerometer behind the gyro",
 }
 
 
@@ -95,10 +94,10 @@ def _of_stream(check: StoredCheck) -> Iterator[Figure]:
 def _of_mounting(check: StoredCheck) -> Iterator[Figure]:
     small = check.misalignment_deg
     for turn in ("roll", "pitch", "yaw"):
-        name = f"turned from its mounting, {turn}"
-        yield _figure("heading" if turn == "yaw" else "lean", name, None if small is None else small[turn], "deg")
+        kind: Kind = "heading" if turn == "yaw" else "lean"
+        yield _figure(kind, f"unit turned, {turn}", None if small is None else small[turn], "deg")
     for word in ("forward", "right", "down"):
-        yield _figure("place", f"place {word} of the CG", check.place.measured_mm[word], "mm")
+        yield _figure("place", f"place, {word}", check.place.measured_mm[word], "mm")
 
 
 def _of_actuators(check: StoredCheck) -> Iterator[Figure]:
@@ -107,4 +106,4 @@ def _of_actuators(check: StoredCheck) -> Iterator[Figure]:
         yield _figure("latency", f"{actuator.name}: latency", late, "ms", actuator.name)
         for turn in ("roll", "pitch", "yaw"):
             told = None if actuator.response is None else actuator.response[turn]
-            yield _figure("response", f"{actuator.name}: answer to {turn}", told, "us/deg", actuator.name)
+            yield _figure("response", f"{actuator.name}: answer to {turn}", told, "us/°", actuator.name)

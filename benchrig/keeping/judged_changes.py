@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Literal, TypeVar
+from typing import Final, Literal, TypeVar
 
 from benchrig.outcome import Outcome
 from benchrig.report.grid import differs, heading
@@ -15,6 +15,8 @@ from benchrig.verdict.record import Cell, Health
 
 About = Literal["verdict", "cell", "wiring", "actuator", "data", "finding"]
 Judged = TypeVar("Judged", Cell, StoredWiring, StoredActuator, Health)
+ARITHMETIC: Final = "replay_difference"
+"""Among the software of a result: by how much the compiled filter and its library differed."""
 Key = TypeVar("Key", bound=Hashable)
 
 
@@ -69,6 +71,12 @@ def judged_changes(before: StoredCheck, after: StoredCheck) -> tuple[JudgedChang
         *_data(before.health, after.health),
         *_findings(before, after),
     )
+
+
+def changed_software(before: Mapping[str, str], after: Mapping[str, str]) -> dict[str, tuple[str | None, str | None]]:
+    """Give the versions that differ, before and after; the arithmetic of this machine is no version."""
+    names = [name for name in dict.fromkeys((*before, *after)) if name != ARITHMETIC]
+    return {name: (before.get(name), after.get(name)) for name in names if before.get(name) != after.get(name)}
 
 
 def _verdicts(before: StoredCheck, after: StoredCheck) -> Iterator[JudgedChange]:

@@ -8,7 +8,7 @@ from enum import StrEnum
 from math import hypot, log
 
 from benchrig.keeping.allowances import SURE, Allowance, allowance_of
-from benchrig.keeping.figures import Figure
+from benchrig.keeping.figures import Figure, Kind
 
 
 class Weight(StrEnum):
@@ -58,7 +58,7 @@ def moved_figures(
     second: Sequence[Figure],
     *,
     tolerance_mm: float | None = None,
-    barred: Mapping[str, str] | None = None,
+    barred: Mapping[Kind, str] | None = None,
 ) -> tuple[Moved, ...]:
     """Hold every figure of the second bench against the first.
 

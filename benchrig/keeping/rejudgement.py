@@ -12,7 +12,7 @@ from benchrig.declaration.quotation import escape
 from benchrig.errors import Problem, ResultError
 from benchrig.job import judge
 from benchrig.keeping.declared_changes import DeclaredChange, declared_changes
-from benchrig.keeping.judged_changes import JudgedChange, judged_changes
+from benchrig.keeping.judged_changes import ARITHMETIC, JudgedChange, changed_software, judged_changes
 from benchrig.keeping.whereabouts import find_airframe, find_capture
 from benchrig.outcome import Outcome
 from benchrig.report.result import report_result
@@ -27,7 +27,7 @@ _ASIDE: Final = frozenset(
         ("airframe", "sha256"),
         ("capture", "file"),
         ("capture", "stream"),
-        ("software", "replay_difference"),
+        ("software", ARITHMETIC),
         (SEAL,),
     }
 )
@@ -125,7 +125,7 @@ def rejudge(result: Path, *, airframe: Path | None = None, capture: Path | None 
         record=record,
         same_declaration=declared.source.sha256 == before.airframe.sha256,
         declared=_declared(before, after),
-        software=_software(before.software, after.software),
+        software=changed_software(before.software, after.software),
         judged=judged_changes(before, after),
         values=dict(_differences((), stored.data, data)),
     )
@@ -137,11 +137,6 @@ def _declared(before: StoredCheck, after: StoredCheck) -> tuple[DeclaredChange, 
     if before.declaration is None or after.declaration is None:
         return None
     return declared_changes(before.declaration, after.declaration)
-
-
-def _software(before: Mapping[str, str], after: Mapping[str, str]) -> dict[str, tuple[str | None, str | None]]:
-    names = [name for name in dict.fromkeys((*before, *after)) if ("software", name) not in _ASIDE]
-    return {name: (before.get(name), after.get(name)) for name in names if before.get(name) != after.get(name)}
 
 
 def _differences(path: tuple[str, ...], before: Any, after: Any) -> Iterator[tuple[str, tuple[Any, Any]]]:  # noqa: ANN401 - JSON values
