@@ -133,7 +133,7 @@ def simulate(
     wiring = wire(airframe, chosen, wires)
     time = sample_times(plan.duration, options.rate_hz, options.jitter, clock)
     lines = draw_lines(chosen, shakes)
-    truth = _truth(airframe, plan, chosen, time, lines)
+    truth = truth_at(airframe, plan, chosen, time, lines)
 
     gyro_model = draw_gyro(airframe, wiring.gyro, chosen, parts)
     accelerometer_model = draw_accelerometer(airframe, wiring.accelerometer, chosen, parts)
@@ -144,8 +144,8 @@ def simulate(
     compass = None
     if compass_model is not None:
         compass = compass_model.read(field_in_body(truth.attitude, options.field_ut), options.rate_hz, readings)
-    gyro = _stuck(gyro, "gyro", gyro_model.count, chosen)
-    accelerometer = _stuck(accelerometer, "accelerometer", accelerometer_model.count, chosen)
+    gyro = stuck(gyro, "gyro", gyro_model.count, chosen)
+    accelerometer = stuck(accelerometer, "accelerometer", accelerometer_model.count, chosen)
 
     believed = estimate(time, gyro, accelerometer, airframe)
     program = program_of(plan.motions, airframe, chosen, options.link_delay_s)
@@ -176,7 +176,8 @@ def _refuse_empty_steps(airframe: Airframe, options: Options) -> None:
         raise UsageError(*problems)
 
 
-def _truth(airframe: Airframe, plan: Plan, faults: Faults, time: Vector, lines: tuple[Line, ...]) -> Truth:
+def truth_at(airframe: Airframe, plan: Plan, faults: Faults, time: Vector, lines: tuple[Line, ...]) -> Truth:
+    """Give what really happens at each time, with the faults that are about the airframe and the clocks in it."""
     lever_arm = airframe.sensor.lever_arm + np.array([faults.number("lever", 0.0) * 1e-3, 0.0, 0.0])
     felt_at = time - faults.number("accelerometer-late", 0.0) * 1e-3
     force = specific_force(plan.path, felt_at, lever_arm - plan.pivot)
@@ -186,7 +187,7 @@ def _truth(airframe: Airframe, plan: Plan, faults: Faults, time: Vector, lines: 
     return Truth(plan.path.attitude(time), rate, force, lever_arm, lines)
 
 
-def _stuck(readings: Vector, sensor: str, count: float, faults: Faults) -> Vector:
+def stuck(readings: Vector, sensor: str, count: float, faults: Faults) -> Vector:
     """Hold the channels, or the lowest bits of them, that a fault makes dead, frozen or stuck."""
     readings = readings.copy()
     for axes in faults.values("stuck-bits"):

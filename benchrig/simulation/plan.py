@@ -52,7 +52,7 @@ class Plan:
 
 def draw_plan(options: Options, faults: Faults, rng: np.random.Generator, actuators: tuple[str, ...] = ()) -> Plan:
     """Draw what the operator does."""
-    draft = _begin(options, faults, rng)
+    draft = begin(options, faults, rng)
     draft.actuators = actuators
     for index, name in enumerate(options.motions):
         if name in faults.values("motion-missing"):
@@ -62,12 +62,12 @@ def draw_plan(options: Options, faults: Faults, rng: np.random.Generator, actuat
         if name == "level":
             rest_level(draft, options.rest_s or (_FIRST_REST_S if index == 0 else _REST_S))
         else:
-            _make(draft, name, options)
+            make(draft, name, options)
     path = Path(tuple(draft.legs), tuple(draft.turns), tuple(draft.sways))
     return Plan(path, tuple(draft.made), draft.now, draft.pivot, draft.plane)
 
 
-def _begin(options: Options, faults: Faults, rng: np.random.Generator) -> Draft:
+def begin(options: Options, faults: Faults, rng: np.random.Generator) -> Draft:
     """Draw the bench and how the airframe stands on it."""
     tilt_deg = faults.number("unlevel-start", rng.uniform(0.0, 2.0))
     downhill = rng.uniform(0, 2 * np.pi)
@@ -91,7 +91,7 @@ def _starts_at_once(name: str) -> bool:
     return name in POSES or name in HAND_TURNS or name == "free" or name.startswith("turntable")
 
 
-def _make(draft: Draft, name: str, options: Options) -> None:
+def make(draft: Draft, name: str, options: Options) -> None:
     """Make one motion that is no rest upright."""
     if name in HAND_TURNS:
         turn_by_hand(draft, name, options.slop_deg)

@@ -15,8 +15,8 @@ from scipy.spatial.transform import Rotation
 from benchrig.declaration.airframe import Airframe
 from benchrig.geometry.directions import Vector
 
-_ZEROING_S: Final = 1.5
-_SETTLING_S: Final = 1.5
+ZEROING_S: Final = 1.5
+SETTLING_S: Final = 1.5
 """Time constant with which the accelerometer is believed."""
 
 
@@ -47,15 +47,15 @@ def estimate(time: Vector, gyro: Vector, accelerometer: Vector, airframe: Airfra
         As sensed, in the sensor's axes.
     """
     believed = airframe.sensor.body_from_sensor
-    rate = (gyro - gyro[time < _ZEROING_S].mean(axis=0)) @ believed.T
+    rate = (gyro - gyro[time < ZEROING_S].mean(axis=0)) @ believed.T
     force = accelerometer @ believed.T * (-1.0 if airframe.sensor.reads == "gravity" else 1.0)
     step = np.diff(time, prepend=time[0])
     turned = running_product(Rotation.from_rotvec(0.5 * (rate + np.roll(rate, 1, axis=0)) * step[:, None]))
     down = -turned.apply(force)
-    start = down[time < _ZEROING_S].mean(axis=0)
-    share = float(np.median(step)) / _SETTLING_S
-    smooth = np.column_stack([_smoothed(down[:, axis], float(start[axis]), share) for axis in range(3)])
-    return Estimate(time, rate, euler(_levelling(smooth) * turned))
+    start = down[time < ZEROING_S].mean(axis=0)
+    share = float(np.median(step)) / SETTLING_S
+    smooth = np.column_stack([smoothed(down[:, axis], float(start[axis]), share) for axis in range(3)])
+    return Estimate(time, rate, euler(levelling(smooth) * turned))
 
 
 def running_product(steps: Rotation) -> Rotation:
@@ -77,12 +77,13 @@ def running_product(steps: Rotation) -> Rotation:
     return product
 
 
-def _smoothed(values: Vector, start: float, share: float) -> Vector:
+def smoothed(values: Vector, start: float, share: float) -> Vector:
+    """Follow values by a share of the difference at every step, from `start`; gives as many as it was given."""
     passed = accumulate(values.tolist(), lambda level, value: level + share * (value - level), initial=start)
     return np.array(list(passed)[1:])
 
 
-def _levelling(down: Vector) -> Rotation:
+def levelling(down: Vector) -> Rotation:
     """Give the shortest turns that bring each vector to point down."""
     unit = down / np.maximum(np.linalg.norm(down, axis=1, keepdims=True), 1e-12)
     axis = np.column_stack([unit[:, 1], -unit[:, 0], np.zeros(len(unit))])
