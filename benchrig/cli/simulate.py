@@ -49,6 +49,7 @@ def _field(_context: click.Context, parameter: click.Parameter, text: str | None
 @click.option("--out", required=True, type=click.Path(path_type=Path), help="NAME of the files to make.")
 @click.option("--fault", "faults", multiple=True, metavar="NAME[=VALUE]", help="Put a mistake in; may be repeated.")
 @click.option("--seed", default=1, show_default=True, type=click.IntRange(min=0), help="Same seed, same files.")
+@click.option("--unit-seed", type=click.IntRange(min=0), help="Same unit, whatever the seed of the bench [the seed].")
 @click.option("--rate", "rate_hz", type=float, metavar="HZ", help="Rows a second [100].")
 @click.option("--slop-deg", type=float, help="How far moves stray about other axes (sd) [8; --seen: 3].")
 @click.option("--rest-s", type=float, metavar="S", help="How long the airframe lies in level and other poses [2 to 3].")

@@ -129,6 +129,8 @@ def simulate(
     _refuse_empty_steps(airframe, options)
     # a generator of its own for each part, so that a fault in one part leaves the numbers of the others alone
     hands, wires, parts, clock, readings, stamps, shakes = np.random.default_rng(seed).spawn(7)
+    if options.unit_seed is not None:
+        _, wires, parts, *_ = np.random.default_rng(options.unit_seed).spawn(7)
     plan = draw_plan(options, chosen, hands, tuple(actuator.name for actuator in airframe.actuators))
     wiring = wire(airframe, chosen, wires)
     time = sample_times(plan.duration, options.rate_hz, options.jitter, clock)

@@ -34,6 +34,7 @@ def _quoted(text: str) -> str:
 
 def _numbers(options: Options, usual: Options) -> list[str]:
     numbers = (
+        ("--unit-seed", options.unit_seed, usual.unit_seed),
         ("--rate", options.rate_hz, usual.rate_hz),
         ("--slop-deg", options.slop_deg, usual.slop_deg),
         ("--rest-s", options.rest_s, usual.rest_s),

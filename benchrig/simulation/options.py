@@ -68,6 +68,9 @@ class Options:
         From a lost link to what the receiver then does.
     field_ut : tuple of float, µT
         The earth's field: north, east, down.
+    unit_seed : int or None
+        Of the unit alone, its errors and how it sits: two benches with the same one are two benches of one unit. None
+        for the bench's own seed.
 
     Raises
     ------
@@ -99,6 +102,7 @@ class Options:
     pivot: Place = (0.0, 0.0, -0.12)
     link_delay_s: float = 0.5
     field_ut: tuple[float, float, float] = NORTHERN_FIELD_UT
+    unit_seed: int | None = None
 
     def __post_init__(self) -> None:
         problems = [*_out_of_range(self), *_unknown_words(self), *_bad_places(self)]

@@ -7,6 +7,7 @@ from scipy.spatial.transform import Rotation
 from benchrig.errors import UsageError
 from benchrig.geometry.turns import REQUIRED_TURNS, TURNS
 from benchrig.simulation.bench import simulate
+from benchrig.simulation.command import command_of
 from benchrig.simulation.faults import Fault
 from benchrig.simulation.options import DEFAULT_MOTIONS, Options
 from benchrig.simulation.unit import euler, running_product
@@ -26,6 +27,16 @@ def bench(helicopter):
 @pytest.fixture(scope="module")
 def benches(helicopter):
     return [simulate(helicopter, seed=seed) for seed in range(12)]
+
+
+def test_one_unit_seed_gives_one_unit_on_two_benches(helicopter):
+    first, second = (simulate(helicopter, seed=seed, options=Options(unit_seed=3)) for seed in (3, 4))
+    assert np.array_equal(first.gyro_model.bias, second.gyro_model.bias)
+    assert np.array_equal(first.accelerometer_model.gain, second.accelerometer_model.gain)
+    assert np.array_equal(first.wiring.misalignment.as_matrix(), second.wiring.misalignment.as_matrix())
+    assert first.prompts != second.prompts
+    assert np.array_equal(first.gyro, simulate(helicopter, seed=3).gyro)
+    assert "--seed 4 --unit-seed 3" in command_of(second, "again")
 
 
 def test_one_seed_gives_one_bench_and_another_seed_another(helicopter, bench):
