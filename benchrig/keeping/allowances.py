@@ -127,8 +127,8 @@ ALLOWANCES: Final[Mapping[Kind, Allowance]] = {
         0.25,
         "share",
         0.02,
-        "the unit answers the same turn with another move: its gains were changed",
-        f"If nobody meant to change them, set the gains as they were. {_AGAIN}",
+        "the unit answers the same turn with another pulse: gains or settings were changed, or it no longer answers",
+        f"Compare the unit's settings with the first bench. If nobody meant to change them, set them back. {_AGAIN}",
     ),
 }
 """The limits are common practice without a published source: about half of what the verdict itself allows.

@@ -42,7 +42,8 @@ def comparison_text(compared: Comparison, *, width: int = 80, colour: bool) -> s
         _declared(compared, paper),
         _judged(compared, paper),
         _figures(compared, paper),
-        _reasons(compared, paper),
+        _matters(compared, paper),
+        _open(compared, paper),
         _sum(compared, paper),
     )
 
@@ -100,25 +101,29 @@ def _widths(rows: Sequence[Sequence[str]], width: int) -> list[int]:
     return [sign, *column_widths([row[1:] for row in rows], width - sign - gap)]
 
 
-def _reasons(compared: Comparison, paper: Paper) -> Iterator[str]:
-    """Say of each kind that matters why it does and what to do; of each that is open, why."""
-    groups: dict[tuple[Weight, str, str], list[Moved]] = {}
+def _matters(compared: Comparison, paper: Paper) -> Iterator[str]:
+    """Say of each kind that matters why it does and what to do."""
+    groups: dict[tuple[str, str], list[Moved]] = {}
     for moved in compared.moved:
         if moved.weight is Weight.MATTERS:
-            groups.setdefault((moved.weight, moved.first.kind, moved.first.of), []).append(moved)
-        elif moved.weight is Weight.OPEN:
-            groups.setdefault((moved.weight, moved.reason, ""), []).append(moved)
-    matters = [group for (weight, _, _), group in groups.items() if weight is Weight.MATTERS]
-    if matters:
+            groups.setdefault((moved.first.kind, moved.first.of), []).append(moved)
+    if groups:
         yield paper.title("what matters")
-    for place, group in enumerate(matters, 1):
+    for place, group in enumerate(groups.values(), 1):
         yield from wrap(wording.why(group), paper.width, f"{place:2d}. {wording.SIGNS[Weight.MATTERS]} ")
         yield from wrap(wording.act(group[0]), paper.width, "      Do: ", "      ")
-    opened = [(reason, group) for (weight, reason, _), group in groups.items() if weight is Weight.OPEN]
-    if opened:
+
+
+def _open(compared: Comparison, paper: Paper) -> Iterator[str]:
+    """Say why figures cannot be compared."""
+    groups: dict[str, list[str]] = {}
+    for moved in compared.moved:
+        if moved.weight is Weight.OPEN:
+            groups.setdefault(moved.reason, []).append(moved.first.name)
+    if groups:
         yield paper.title("cannot be compared")
-    for reason, group in opened:
-        yield from wrap(f"{reason}: {'; '.join(moved.first.name for moved in group)}", paper.width, "- ")
+    for reason, names in groups.items():
+        yield from wrap(f"{reason}: {'; '.join(names)}", paper.width, "- ")
 
 
 def _sum(compared: Comparison, paper: Paper) -> Iterator[str]:

@@ -38,6 +38,7 @@ _MEANINGS: Final[Mapping[Weight, str]] = {
 COARSE: Final = "=?"
 """In place of "=", where the uncertainty could hide a change as large as the limit."""
 
+_FINE: Final = 1e-3
 OWN_VERDICT: Final = "A comparison is no verdict. The second bench's own is"
 
 
@@ -81,8 +82,14 @@ def row(moved: Moved) -> tuple[str, str, str, str, str]:
     """Give the row of a figure: its mark, its name with the unit, its values and its change."""
     unit = number(1.0, moved.first.unit).removeprefix("1").strip()
     name = f"{moved.first.name} ({unit})" if unit else moved.first.name
-    values = (tight(measured(figure.value, figure.uncertainty)) for figure in (moved.first, moved.second))
-    return (_sign(moved), tight(name), *values, tight(change(moved, "")))
+    first, second = (tight(_alone(figure, moved)) for figure in (moved.first, moved.second))
+    return (_sign(moved), name, first, second, tight(change(moved, "")))
+
+
+def _alone(figure: Figure, moved: Moved) -> str:
+    """Write a value without its unit, and without an uncertainty too fine for the change to show."""
+    fine = moved.uncertainty is not None and (figure.uncertainty or 0.0) < _FINE * moved.uncertainty
+    return number(figure.value) if fine else measured(figure.value, figure.uncertainty)
 
 
 def _sign(moved: Moved) -> str:
@@ -124,9 +131,9 @@ def key(listed: Iterable[Moved]) -> str:
 def why(group: Sequence[Moved]) -> str:
     """Say what moved of one kind, by how much, what the limit is, and what that means."""
     first = group[0]
-    names = "; ".join(f"{moved.first.name} {change(moved)}" for moved in group)
+    names = "; ".join(f"{moved.first.name}: {tight(change(moved))}" for moved in group)
     means = first.allowed.why if first.allowed is not None else ""
-    return f"{whole(names)[:-1]} (limit {limit(first)}): {means}."
+    return f"{names} (limit {limit(first)}). {whole(means)}"
 
 
 def limit(moved: Moved) -> str:
@@ -162,7 +169,7 @@ def sentence(compared: Comparison) -> str:
     told += [_counted(counts[Weight.INSIDE], "moved inside its limit", "moved inside their limits")]
     told += [_counted(counts[Weight.OPEN], "cannot be compared", "cannot be compared")]
     told += [_counted(counts[Weight.NONE], "is where it was", "are where they were")]
-    failed = sum(weight is Weight.MATTERS for _, weight in compared.judged)
+    failed = sum(weight is Weight.MATTERS for change_, weight in compared.judged if change_.about == "cell")
     figures = f"Of the figures, {', '.join(part for part in told if part) or 'none was told twice'}"
     return (
         f"{figures}; {_counted(failed, 'judgement became a fail', 'judgements became fails')}."
