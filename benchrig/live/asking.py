@@ -1,0 +1,183 @@
+"""What to ask for next, and when enough was asked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final, Protocol
+
+from benchrig.declaration.airframe import Airframe
+from benchrig.live.evidence import Evidence, Judged
+from benchrig.outcome import Outcome
+from benchrig.verdict.record import BenchRecord, Cell
+
+MOST_MOTIONS: Final = 24
+"""Of one session, rests aside: then it is said what is still open."""
+
+TRIES: Final = 3
+"""Of one motion: asked for once, and twice again where it looked otherwise than asked."""
+
+MOST_OF_ONE: Final = 5
+MOST_WAVES: Final = 2
+MOST_RESTS: Final = 3
+"""How often one motion, the free wave and the level rest are asked for in all."""
+
+_SETTLED: Final = frozenset({"good", "blind", "asked"})
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A motion to ask for, and why, where it is not simply its turn."""
+
+    motion: str
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """Nothing more is asked for, and why."""
+
+    why: str
+
+
+class Asking(Protocol):
+    """Decides what comes next."""
+
+    def next(
+        self, evidence: Evidence, rounds: Sequence[str], judged: Judged | None, *, current: bool
+    ) -> Ask | Stop | None:
+        """Give what comes next; None where the judge must be heard first.
+
+        Parameters
+        ----------
+        evidence : Evidence
+        rounds : sequence of str
+            The motions that were asked for, each once, however often it was repeated.
+        judged : Judged or None
+            The latest judgement.
+        current : bool
+            Whether it covers all of the evidence.
+        """
+
+
+@dataclass(frozen=True, slots=True)
+class Fixed:
+    """A list of motions, the level rest first, whatever the judge says meanwhile."""
+
+    motions: tuple[str, ...]
+
+    def next(
+        self,
+        evidence: Evidence,  # noqa: ARG002 - as Asking
+        rounds: Sequence[str],
+        judged: Judged | None,  # noqa: ARG002 - as Asking
+        *,
+        current: bool,  # noqa: ARG002 - as Asking
+    ) -> Ask | Stop | None:
+        """Give the next motion of the list."""
+        wanted = self.motions if self.motions[:1] == ("level",) else ("level", *self.motions)
+        if len(rounds) < len(wanted):
+            return Ask(wanted[len(rounds)])
+        return Stop(f"all {len(wanted)} motions of the list were asked for")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Guided:
+    """The level rest, the motions that the verdict needs, then whatever is still open, until the verdict stands.
+
+    Parameters
+    ----------
+    airframe : Airframe
+    """
+
+    airframe: Airframe
+
+    def next(
+        self,
+        evidence: Evidence,
+        rounds: Sequence[str],  # noqa: ARG002 - as Asking
+        judged: Judged | None,
+        *,
+        current: bool,
+    ) -> Ask | Stop | None:
+        """Give what tells most."""
+        if not evidence.of("level"):
+            return Ask("level")
+        made = len(evidence.entries) - len(evidence.of("level"))
+        undone = [name for name in self.airframe.required_motions if not _is_settled(evidence, name)]
+        if undone and made < MOST_MOTIONS:
+            best = None if judged is None else judged.record.next_motion
+            return Ask(best if best in undone else undone[0])
+        if not current:
+            return None
+        if judged is None:
+            return Stop("too little was recorded to be judged")
+        return _beyond(judged.record, evidence, made)
+
+
+def _is_settled(evidence: Evidence, name: str) -> bool:
+    entries = evidence.of(name)
+    return len(entries) >= TRIES or any(entry.result in _SETTLED for entry in entries)
+
+
+def _beyond(record: BenchRecord, evidence: Evidence, made: int) -> Ask | Stop:
+    """Decide once every required motion has been made, or tried as often as is asked for."""
+    if record.verdict is Outcome.PASS:
+        return Stop("all that is required is shown")
+    if record.verdict is Outcome.FAIL:
+        return Stop("what was found stands; more motions would not change it")
+    left = [name for name in _open_motions(record) if _may_ask(evidence, name)]
+    if made >= MOST_MOTIONS or not left:
+        limit = f"after {made} motions " if made >= MOST_MOTIONS else ""
+        return Stop(f"{limit}this stays open: {open_in_words(record)}")
+    return Ask(left[0], f"still open: {_why(record, left[0])}")
+
+
+def _may_ask(evidence: Evidence, name: str) -> bool:
+    most = {"free": MOST_WAVES, "level": MOST_RESTS}.get(name, MOST_OF_ONE)
+    return len(evidence.of(name)) < most
+
+
+def _open_motions(record: BenchRecord) -> list[str]:
+    """List the motions that could still show something, the most telling first."""
+    cells = [cell for cell in record.matrix if cell.required and cell.outcome is Outcome.NOT_SHOWN]
+    of_sensors = [cell for cell in cells if not cell.check.startswith("actuator:")]
+    names = [record.next_motion] if record.next_motion is not None else []
+    names += _most_first(cell.motion for cell in of_sensors)
+    if of_sensors:
+        names.append("free")
+    # what an actuator did cannot be told before it is known what the airframe did
+    names += _most_first(cell.motion for cell in cells if cell not in of_sensors)
+    return list(dict.fromkeys(names))
+
+
+def _most_first(names: Iterable[str]) -> list[str]:
+    counts: dict[str, int] = {}
+    for name in names:
+        counts[name] = counts.get(name, 0) + 1
+    return sorted(counts, key=lambda name: -counts[name])
+
+
+def _why(record: BenchRecord, motion: str) -> str:
+    cell = next((c for c in record.matrix if c.motion == motion and _is_open(c)), None)
+    return "what the unit really is wired to" if cell is None else f"{_named(cell.check)}, {cell.reason}"
+
+
+def _is_open(cell: Cell) -> bool:
+    return cell.required and cell.outcome is Outcome.NOT_SHOWN
+
+
+def _named(check: str) -> str:
+    return check.removeprefix("actuator:")
+
+
+def open_in_words(record: BenchRecord) -> str:
+    """Say in one sentence what is not shown, and what to do."""
+    finding = next((f for f in record.findings if f.severity == "not shown"), None)
+    if finding is not None:
+        return f"{finding.text} {finding.fix}"
+    cell = next((c for c in record.matrix if _is_open(c)), None)
+    if cell is not None:
+        return f"{_named(cell.check)} in {cell.motion}: {cell.reason}"
+    health = next((h for h in record.health if h.outcome is Outcome.NOT_SHOWN), None)
+    return "nothing was judged" if health is None else f"{health.check}: {health.reason}"

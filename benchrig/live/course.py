@@ -1,0 +1,63 @@
+"""The course of a session: asking, keeping an attempt as evidence, and going on.
+
+Nothing is dropped because it looks otherwise than asked: every attempt becomes an entry of the evidence, and the judge
+weighs them all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+from benchrig.live.asking import Ask, Stop
+from benchrig.live.evidence import Entry
+from benchrig.live.sighting import Sighting, may_repeat
+from benchrig.live.state import Around, Change, State
+from benchrig.live.view import Cue, Phase
+
+REMINDED_S: Final = 15.0
+"""After this long without what is waited for, the person is told again what it is."""
+
+_SHORTEST_ENTRY_S: Final = 0.01
+
+
+def go_on(state: State, around: Around) -> Change:
+    """Ask for what comes next, or stop, or wait for the judge."""
+    decided = around.asking.next(state.evidence, state.rounds, around.judged, current=around.current)
+    if decided is None:
+        return Change(state if state.phase == "judging" else replace(state.enter("judging"), motion=""))
+    if isinstance(decided, Stop):
+        return Change(replace(state.enter("finished"), motion="").saying(decided.why, ""), (Cue.FINISHED,))
+    return ask(replace(state, number=state.number + 1, repeats=0), decided)
+
+
+def ask(state: State, decided: Ask) -> Change:
+    """Ask for a motion."""
+    if decided.why:
+        state = state.saying(decided.why, "")
+    phase: Phase = "lie still" if decided.motion == "level" else "move"
+    state = replace(state.enter(phase), motion=decided.motion, pending="", largest=0.0, rested=0.0, left_bench=None)
+    return Change(replace(state, start=state.now), (Cue.BEGIN,), ("anchor",))
+
+
+def attempted(state: State, sighting: Sighting, end: float) -> Change:
+    """Keep an attempt, say what was seen of it, and wait for the return to level."""
+    again = sighting.asks_again and may_repeat(state.repeats)
+    state = with_entry(state, sighting, end)
+    state = replace(state.enter("return"), pending="again" if again else "")
+    state = state.saying(sighting.sentence, "good" if sighting.result == "good" else "again")
+    return Change(state, (Cue.AGAIN if sighting.asks_again else Cue.DONE,), ("judge",))
+
+
+def with_entry(state: State, sighting: Sighting, end: float) -> State:
+    """Keep an attempt as evidence, from its start to `end`; no two entries overlap, as no two motions do."""
+    start = round(max(state.start, state.evidence.until), 3)
+    entry = Entry(state.motion, start, round(max(end, start + _SHORTEST_ENTRY_S), 3), sighting.result)
+    return replace(state, evidence=state.evidence.with_entry(entry))
+
+
+def reminded(state: State, said: str) -> Change:
+    """Say again what is waited for, where it has been long."""
+    if state.now - state.reminded < REMINDED_S:
+        return Change(state)
+    return Change(replace(state, reminded=state.now).saying(said, "again"), (Cue.AGAIN,))

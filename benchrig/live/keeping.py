@@ -1,0 +1,154 @@
+"""What a session keeps on the disk: the store of the samples, and the manifest that tells of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any, Final
+
+from benchrig import __version__
+from benchrig.capture.beside import SecondSource
+from benchrig.capture.device.samples import Samples, Source
+from benchrig.capture.manifest import Manifest, read_manifest
+from benchrig.capture.store.disk import refuse_to_replace
+from benchrig.capture.store.ending import ending_path
+from benchrig.capture.store.manifest_file import write_manifest
+from benchrig.capture.store.writer import StoreWriter
+from benchrig.declaration.airframe import Airframe
+from benchrig.errors import StoreError
+from benchrig.live.evidence import Evidence
+from benchrig.live.manifest_document import manifest_document
+from benchrig.live.occasion import Occasion
+
+SUFFIXES: Final = (".arrow", ".toml")
+
+
+class Keeping:
+    """Writes the store and the manifest of one recording.
+
+    Parameters
+    ----------
+    out : Path
+        Folder and NAME; ``.arrow`` or ``.toml`` on it is taken off.
+    occasion : Occasion
+    airframe : Airframe
+    second : SecondSource or None
+    force : bool
+        Whether files that this did not make may be replaced.
+
+    Attributes
+    ----------
+    manifest, stream : Path
+    """
+
+    def __init__(
+        self, out: Path, occasion: Occasion, airframe: Airframe, second: SecondSource | None, *, force: bool
+    ) -> None:
+        name = out.name
+        for suffix in SUFFIXES:
+            name = name.removesuffix(suffix)
+        self.manifest, self.stream = out.with_name(f"{name}.toml"), out.with_name(f"{name}.arrow")
+        self._occasion, self._airframe, self._second, self._force = occasion, airframe, second, force
+        self._store: StoreWriter | None = None
+        self._before: str | None = None
+        self._routine: tuple[str, ...] = ()
+
+    @property
+    def is_begun(self) -> bool:
+        """Whether there is a store."""
+        return self._store is not None
+
+    def refuse_others(self) -> None:
+        """Refuse names that another file has.
+
+        Raises
+        ------
+        UsageError
+        """
+        for path in (self.stream, ending_path(self.stream), self.manifest):
+            refuse_to_replace(path, force=self._force)
+
+    def begin(self, source: Source, evidence: Evidence, routine: Sequence[str]) -> Manifest:
+        """Make the store and the first manifest, and give what the manifest says.
+
+        Raises
+        ------
+        UsageError
+            If a file is in the way.
+        StoreError
+            If the system refuses.
+        CaptureError
+            If the columns do not fit the airframe.
+        """
+        self._routine = tuple(routine)
+        about = {
+            "source": self._occasion.source,
+            "clock": source.clock,
+            "started": self._occasion.when.isoformat(),
+            "program": f"benchrig {__version__}",
+            "airframe": self._airframe.name,
+        }
+        self._store = StoreWriter.create(self.stream, source.columns, about, force=self._force)
+        self.tell(evidence)
+        return read_manifest(self.manifest, self._airframe)
+
+    @property
+    def actuators(self) -> tuple[str, ...]:
+        """Of which the source's columns hold pulses."""
+        return tuple(self._occasion.columns.get("actuators", {}))
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Of the store's columns."""
+        return () if self._store is None else self._store.names
+
+    def append(self, samples: Samples) -> None:
+        """Store rows.
+
+        Raises
+        ------
+        StoreError
+            The rows are kept, and tried again with the next.
+        """
+        if self._store is not None:
+            self._store.append(
+                samples.time, samples.arrival, samples.values, lost=samples.lost, refused=samples.refused
+            )
+
+    def tell(self, evidence: Evidence) -> None:
+        """Write the manifest anew, after all that it tells of is on the disk.
+
+        Raises
+        ------
+        StoreError
+        """
+        pulses: Mapping[str, Any] | None = None
+        if self._store is not None:
+            self._store.sync()
+        if self._second is not None:
+            self._second.sync()
+            pulses = self._second.pulses_document()
+        document = manifest_document(
+            self._occasion,
+            evidence,
+            self.stream.name,
+            routine=self._routine,
+            second=self._second.columns_document() if self._second is not None and pulses is not None else None,
+            pulses=pulses,
+        )
+        self._before = write_manifest(self.manifest, document, force=self._force, before=self._before)
+
+    def close(self, evidence: Evidence, ended: str) -> list[StoreError]:
+        """Write the last manifest, and end the store; give what the system refused."""
+        refused: list[StoreError] = []
+        if self._store is None:
+            return refused
+        try:
+            self.tell(evidence)
+        except StoreError as error:
+            refused.append(error)
+        try:
+            self._store.close(ended)
+        except StoreError as error:
+            refused.append(error)
+        return refused

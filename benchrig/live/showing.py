@@ -1,0 +1,100 @@
+"""From the state of a session to what the person at the bench is shown."""
+
+from __future__ import annotations
+
+from typing import Final, Literal
+
+import numpy as np
+
+from benchrig.errors import Problem
+from benchrig.geometry.directions import Matrix
+from benchrig.geometry.turns import TURNS
+from benchrig.live.evidence import Judged
+from benchrig.live.sighting import WANTED_DEG
+from benchrig.live.state import HOLD_S, LEVEL_S, State
+from benchrig.live.view import Heard, Standing, View
+from benchrig.live.watch import Sensed
+from benchrig.verdict.record import WiringFound
+
+CLEAR: Final = 0.9999
+"""Of one wiring's probability: from here on turns are told by it, and no longer by the declared one."""
+
+Mounting = tuple[Matrix, Literal["declared", "found"]]
+
+
+def mounting_of(declared: Matrix, judged: Judged | None) -> Mounting:
+    """Give the mounting by which turns are told.
+
+    Parameters
+    ----------
+    declared : ndarray, shape (3, 3)
+        Body from sensor.
+    judged : Judged or None
+
+    Returns
+    -------
+    mounting : ndarray, shape (3, 3)
+    which : {"declared", "found"}
+    """
+    gyro: WiringFound | None = None if judged is None else judged.record.gyro
+    if gyro is None or gyro.found is None or (gyro.probability or 0.0) < CLEAR or np.allclose(gyro.found, declared):
+        return declared, "declared"
+    return gyro.found, "found"
+
+
+def standing_of(judged: Judged | None) -> Standing:
+    """Say what the judge says so far."""
+    if judged is None:
+        return Standing()
+    record = judged.record
+    cells: dict[str, dict[str, str]] = {}
+    for cell in record.matrix:
+        cells.setdefault(cell.motion, {})[cell.check] = cell.outcome.value
+    found = record.findings[0].text if record.findings else ""
+    return Standing(record.verdict.value, record.sensing.value, record.correction.value, cells, found)
+
+
+def view_of(
+    state: State,
+    sensed: Sensed | None,
+    mounting: Mounting,
+    *,
+    heard: Heard,
+    standing: Standing,
+    trouble: Problem | None,
+) -> View:
+    """Show one moment.
+
+    Parameters
+    ----------
+    sensed : Sensed or None
+        The latest; None before the first.
+    """
+    held, wanted_hold = _hold(state, sensed)
+    roll, pitch, yaw = (0.0, 0.0, 0.0) if sensed is None else np.degrees(sensed.in_body(mounting[0])).tolist()
+    return View(
+        phase=state.phase,
+        motion=state.motion,
+        wanted_deg=WANTED_DEG if state.motion in TURNS else (0.0, 0.0),
+        number=state.number,
+        turned_deg=(roll, pitch, yaw),
+        mounting=mounting[1],
+        held_s=held,
+        hold_s=wanted_hold,
+        said=state.said,
+        mood=state.mood,
+        question=state.questions[0] if state.questions else None,
+        trouble=trouble,
+        heard=heard,
+        standing=standing,
+    )
+
+
+def _hold(state: State, sensed: Sensed | None) -> tuple[float, float]:
+    if sensed is None:
+        return 0.0, 0.0
+    if state.phase == "lie still":
+        return min(sensed.bench_for, LEVEL_S), LEVEL_S
+    if state.phase in {"moving", "hold", "return"}:
+        return (min(sensed.still_for, HOLD_S) if state.phase != "moving" else 0.0), HOLD_S
+    return 0.0, 0.0

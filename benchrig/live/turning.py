@@ -1,0 +1,104 @@
+"""The moments of a motion: nothing moves yet, it turns, it is held."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from benchrig.live.course import attempted, reminded
+from benchrig.live.sighting import IN_WORDS, Sighting, look_at, once_more
+from benchrig.live.state import HOLD_S, Around, Change, State
+from benchrig.live.view import Cue
+from benchrig.live.watch import Sensed
+from benchrig.signals.moves import SAME_POSE
+from benchrig.signals.rests import SHORTEST_REST
+
+_NOTICED: Final = np.radians(12.0)  # out and back by less is no attempt
+_HANDLED_S: Final = 2.0  # off the bench for so long, and back without a turn: an attempt that showed nothing
+_BACK_S: Final = 1.0
+_LONGEST_MOVE_S: Final = 40.0
+_WAVE_S: Final = 5.0
+_SHORTEST_WAVE_S: Final = 3.0
+_LYING_S: Final = 0.3
+
+
+def move(state: State, sensed: Sensed, around: Around) -> Change:
+    """Wait for the airframe to turn."""
+    if sensed.gap:
+        said = "the stream broke off: back to level, and then the same motion"
+        return Change(replace(state.enter("return"), pending="anew").saying(said, "again"), (Cue.AGAIN,))
+    if sensed.angle >= SAME_POSE:
+        start = max(min(sensed.left_at, sensed.time), state.since)
+        return moving(replace(state.enter("moving"), start=start, largest=sensed.angle), sensed, around)
+    state = replace(state, largest=max(state.largest, sensed.angle))
+    if _was_handled(state, sensed):
+        begun = replace(state, start=state.since if state.left_bench is None else state.left_bench)
+        said = f"it was handled, and the unit shows no turn: {once_more(state.motion, state.repeats)}"
+        return attempted(begun, Sighting("nothing", said), sensed.time)
+    if sensed.bench_for >= _LYING_S:
+        # as long as it lies still, turns count from now: the bias is not known for ever
+        change = reminded(replace(state, left_bench=None, largest=0.0), _unseen(state))
+        return replace(change, acts=("anchor",))
+    left = sensed.time if state.left_bench is None and sensed.grade != "bench" else state.left_bench
+    return reminded(replace(state, left_bench=left), _unseen(state))
+
+
+def _was_handled(state: State, sensed: Sensed) -> bool:
+    """Tell whether it was taken off the bench long enough for a motion, and lies there again."""
+    if state.left_bench is None or sensed.bench_for < _BACK_S:
+        return False
+    return sensed.time - sensed.bench_for - state.left_bench >= _HANDLED_S
+
+
+def _unseen(state: State) -> str:
+    what = IN_WORDS.get(state.motion, "turn it about all axes")
+    return f"no turn seen yet: {what}. If it is done already, go on: what the unit showed is kept"
+
+
+def moving(state: State, sensed: Sensed, around: Around) -> Change:
+    """Wait for the turn to be held."""
+    state = replace(state, largest=max(state.largest, sensed.angle))
+    if sensed.gap:
+        said = f"the stream broke off during {state.motion}: {once_more(state.motion, state.repeats)}"
+        return attempted(state, Sighting("gap", said), sensed.time)
+    if state.motion == "free":
+        return _wave(state, sensed)
+    if sensed.time - state.start > _LONGEST_MOVE_S:
+        said = f"{state.motion} was not held still at its end: {once_more(state.motion, state.repeats)}"
+        return attempted(state, Sighting("restless", said), sensed.time)
+    if sensed.angle < SAME_POSE:
+        return _back_already(state, sensed)
+    if sensed.still_for > 0:
+        return hold(state.enter("hold"), sensed, around)
+    return reminded(state, "hold it still at the end of the turn, for a moment")
+
+
+def _back_already(state: State, sensed: Sensed) -> Change:
+    """Tell an attempt that was not held from a wobble."""
+    if sensed.still_for < SHORTEST_REST:
+        return Change(state)
+    if state.largest < _NOTICED:
+        return Change(replace(state.enter("move"), largest=0.0), (), ("anchor",))
+    finding = f"{state.motion} was back before it had been held for {HOLD_S:g} s"
+    return attempted(state, Sighting("quick", f"{finding}: {once_more(state.motion, state.repeats)}"), sensed.time)
+
+
+def hold(state: State, sensed: Sensed, around: Around) -> Change:
+    """Wait until the turn has been held long enough, and say what was seen."""
+    if sensed.gap or not sensed.still_for or sensed.angle < SAME_POSE:
+        return moving(state.enter("moving"), sensed, around)
+    if sensed.still_for < HOLD_S:
+        return Change(replace(state, largest=max(state.largest, sensed.angle)))
+    return attempted(state, look_at(state.motion, sensed, around.mounting, state.repeats), sensed.time)
+
+
+def _wave(state: State, sensed: Sensed) -> Change:
+    lasted = sensed.time - state.start
+    if lasted >= _WAVE_S or (lasted >= _SHORTEST_WAVE_S and sensed.still_for >= HOLD_S):
+        return attempted(state, Sighting("good", f"turned freely for {lasted:.0f} s"), sensed.time)
+    if sensed.still_for >= HOLD_S and sensed.angle < SAME_POSE:
+        finding = f"the wave ended after {lasted:.0f} s, {_WAVE_S:.0f} s are wanted"
+        return attempted(state, Sighting("quick", f"{finding}: {once_more('free', state.repeats)}"), sensed.time)
+    return Change(state)
