@@ -17,6 +17,8 @@ ARROW: Final = "→"
 NAME: Final = 16
 """Columns of the name that a line begins with."""
 
+_LABELS: Final = {"finding": "finding", "wiring": "axes", "data": "data"}
+"""What lines begin with whose subject is too long to begin with, by what they are about."""
 _ABSENT: Final = {"finding": "none", "wiring": "not told", "cell": "not judged"}
 
 
@@ -67,21 +69,17 @@ def judged_lines(paper: Paper, changes: Iterable[JudgedChange]) -> Iterator[str]
 
 def _lines(paper: Paper, group: list[JudgedChange]) -> Iterator[str]:
     first = group[0]
-    begin = name_of(_subject(first))
-    if first.about == "finding":
-        told = f"{first.subject}: {_side(first.before, first)} {ARROW} {_side(first.after, first)}"
-        yield from wrap(told, paper.width, name_of("finding"))
+    went = f"{_side(first.before, first)} {ARROW} {_side(first.after, first)}"
+    if first.about in _LABELS:
+        yield from wrap(f"{first.subject}: {went}", paper.width, name_of(_LABELS[first.about]))
         return
+    begin = name_of(first.subject)
     if first.about != "cell":
-        yield from wrap(f"{_side(first.before, first)} {ARROW} {_side(first.after, first)}", paper.width, begin)
+        yield from wrap(went, paper.width, begin)
         return
     yield from wrap(f"{_outcome(first.before, first)} {ARROW} {_outcome(first.after, first)}", paper.width, begin)
     told = "; ".join(f"{change.motion}{_saw(change)}" for change in group)
     yield from wrap(told, paper.width, " " * NAME)
-
-
-def _subject(change: JudgedChange) -> str:
-    return f"{change.subject} axes" if change.about == "wiring" else change.subject
 
 
 def _side(side: Side | None, change: JudgedChange) -> str:

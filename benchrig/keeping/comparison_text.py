@@ -42,6 +42,7 @@ def comparison_text(compared: Comparison, *, width: int = 80, colour: bool) -> s
         _declared(compared, paper),
         _judged(compared, paper),
         _figures(compared, paper),
+        paper.findings(wording.to_fix(compared)),
         _matters(compared, paper),
         _open(compared, paper),
         _sum(compared, paper),
@@ -103,12 +104,12 @@ def _widths(rows: Sequence[Sequence[str]], width: int) -> list[int]:
 
 def _matters(compared: Comparison, paper: Paper) -> Iterator[str]:
     """Say of each kind that matters why it does and what to do."""
-    groups: dict[tuple[str, str], list[Moved]] = {}
+    groups: dict[str, list[Moved]] = {}
     for moved in compared.moved:
         if moved.weight is Weight.MATTERS:
-            groups.setdefault((moved.first.kind, moved.first.of), []).append(moved)
+            groups.setdefault(moved.first.kind, []).append(moved)
     if groups:
-        yield paper.title("what matters")
+        yield paper.title("figures that matter")
     for place, group in enumerate(groups.values(), 1):
         yield from wrap(wording.why(group), paper.width, f"{place:2d}. {wording.SIGNS[Weight.MATTERS]} ")
         yield from wrap(wording.act(group[0]), paper.width, "      Do: ", "      ")

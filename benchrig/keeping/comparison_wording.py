@@ -9,7 +9,7 @@ from typing import Final
 from benchrig.keeping.comparison import Comparison
 from benchrig.keeping.figures import Figure
 from benchrig.keeping.moved import Moved, Weight
-from benchrig.outcome import Outcome
+from benchrig.outcome import Finding, Outcome
 from benchrig.outcome import sentence as whole
 from benchrig.report.lettering import shorten, shorten_middle, tight
 from benchrig.report.marks import MARKS, Mark
@@ -138,14 +138,22 @@ def why(group: Sequence[Moved]) -> str:
 
 def limit(moved: Moved) -> str:
     """Write how far a figure may move."""
-    if moved.allowed is not None and moved.allowed.measure == "ratio":
-        return f"×{minus(f'{moved.allowed.limit:g}')} or ×{minus(f'{1 / moved.allowed.limit:g}')}"
+    allowed = moved.allowed
+    if allowed is not None and allowed.measure == "ratio":
+        return f"×{minus(f'{allowed.limit:g}')} or ×{minus(f'{1 / allowed.limit:g}')}"
+    if allowed is not None and allowed.measure == "share":
+        return f"{allowed.limit:.0%} of the largest".replace("%", " %")
     return number(moved.limit, moved.first.unit)
 
 
 def act(moved: Moved) -> str:
     """Say what to do about a figure that matters."""
     return "" if moved.allowed is None else f"{moved.allowed.act}."
+
+
+def to_fix(compared: Comparison) -> list[Finding]:
+    """Give the second bench's own findings that keep it from passing: no figure says better what is wrong."""
+    return [finding for finding in _check(compared.second).findings if finding.severity != "advice"]
 
 
 def mark(compared: Comparison) -> Mark:
@@ -169,13 +177,10 @@ def sentence(compared: Comparison) -> str:
     told += [_counted(counts[Weight.INSIDE], "moved inside its limit", "moved inside their limits")]
     told += [_counted(counts[Weight.OPEN], "cannot be compared", "cannot be compared")]
     told += [_counted(counts[Weight.NONE], "is where it was", "are where they were")]
-    failed = sum(weight is Weight.MATTERS for change_, weight in compared.judged if change_.about == "cell")
+    failed = sum(weight is Weight.MATTERS for one, weight in compared.judged if one.about == "cell")
+    cells = _counted(failed, "cell of the matrix failed that had not", "cells of the matrix failed that had not")
     figures = f"Of the figures, {', '.join(part for part in told if part) or 'none was told twice'}"
-    return (
-        f"{figures}; {_counted(failed, 'judgement became a fail', 'judgements became fails')}."
-        if failed
-        else f"{figures}."
-    )
+    return f"{figures}; {cells}." if cells else f"{figures}."
 
 
 def _counted(count: int, one: str, many: str) -> str:
