@@ -16,10 +16,12 @@ from benchrig.errors import BenchrigError
 
 COMMANDS: Final[Mapping[str, Entry]] = {
     "check": Entry("benchrig.cli.check:check", "Judge a capture against the declared airframe: the main job."),
+    "record": Entry("benchrig.cli.record.command:record", "Record a guided bench, motion by motion, and judge it."),
     "measure": Entry("benchrig.cli.measure.group:measure", "Prove the numbers that the declaration rests on."),
     "sheet": Entry("benchrig.cli.sheet:sheet", "One printable page: declared, measured, judged, and still open."),
     "rejudge": Entry("benchrig.cli.rejudge:rejudge", "Judge an old capture again, and show what changed."),
     "compare": Entry("benchrig.cli.compare:compare", "Show what moved between two benches of one airframe."),
+    "export": Entry("benchrig.cli.export:export", "Write a recorded stream as text or Parquet, for other programs."),
     "simulate": Entry("benchrig.cli.simulate:simulate", "Make a capture with known truth and chosen faults."),
     "demo": Entry("benchrig.cli.demo:demo", "Run the main job on the demo airframe and captures."),
 }

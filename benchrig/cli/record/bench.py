@@ -4,74 +4,40 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import click
 
 from benchrig.cautions import CAUTIONS
-from benchrig.cli.check import STATUS, print_cautions, shown, write_reports
+from benchrig.cli.check import STATUS, shown, write_reports
 from benchrig.cli.record.fullscreen import FullScreen
 from benchrig.cli.record.ink import Ink
 from benchrig.cli.record.keyboard import Keyboard
 from benchrig.cli.record.loop import Door, guide
 from benchrig.cli.record.phrases import WORDS
-from benchrig.cli.record.preparation import prepare, target_of
+from benchrig.cli.record.preparation import Target, prepare
 from benchrig.cli.record.screen import Bench
 from benchrig.cli.record.sounds import Bells
-from benchrig.cli.record.sources import begin
+from benchrig.cli.record.sources import planned
 from benchrig.cli.record.stops import Stops
 from benchrig.cli.record.telling import Telling
 from benchrig.cli.record.voice import Voice, find_speaker
+from benchrig.cli.record.wish import Wish
 from benchrig.declaration.airframe import Airframe
 from benchrig.declaration.airframe_file import read_airframe
 
 if TYPE_CHECKING:
-    from benchrig.live.session import Finished, Session
+    from benchrig.live.closing import Finished
+    from benchrig.live.session import Session
+    from benchrig.verdict.record import BenchRecord
 
 STOPPED: Final = 130
 """Left with where a signal stopped the recording, whatever was recorded shows."""
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the command line asked for; each field is an option, and the help tells its meaning."""
-
-    airframe: Path
-    out: Path
-    port: str | None = None
-    device: Path | None = None
-    replayed: Path | None = None
-    speed: float | None = None
-    pulses_port: str | None = None
-    pulses_device: Path | None = None
-    motions: Sequence[str] = ()
-    operator: str = ""
-    plain: bool = False
-    sounds: bool = True
-    voice: bool = False
-    html: Path | None = None
-    json_target: Path | None = None
-    junit: Path | None = None
-    colour: bool | None = None
-    force: bool = False
-
-    @property
-    def reports(self) -> dict[str, Path | None]:
-        """The report files that are wanted, by option."""
-        wanted = None if self.prints_json else self.json_target
-        return {"--html": self.html, "--json": wanted, "--junit": self.junit}
-
-    @property
-    def prints_json(self) -> bool:
-        """Whether standard output is for the result alone."""
-        return str(self.json_target) == "-"
-
-
-def run(asked: Asked) -> int:
+def run(wish: Wish) -> int:
     """Record, judge, report; give the exit status.
 
     Raises
@@ -79,41 +45,50 @@ def run(asked: Asked) -> int:
     BenchrigError
         With whatever forbids it, before anything is written.
     """
-    airframe = read_airframe(asked.airframe)
-    target = target_of(asked.out, has_pulses=asked.pulses_port is not None)
-    given = [path for path in (asked.airframe, asked.device, asked.replayed, asked.pulses_device) if path is not None]
-    prepare(target, given, asked.reports, force=asked.force)
+    airframe = read_airframe(wish.airframe)
+    plan = planned(wish, airframe)
+    target = Target(wish.name, has_pulses=wish.pulses_port is not None)
+    prepare(target, (*wish.reads, *plan.reads), wish.reports, force=wish.force)
     for caution in CAUTIONS:
         click.echo(f"Caution: {caution}", err=True)
-    session = begin(asked, airframe, target)
+    session = plan.begin()
     with Stops() as stops:
-        finished = _recorded(session, asked, airframe, stops)
-        status = _reported(finished, asked)
+        session.open()
+        finished = _recorded(session, wish, airframe, stops)
+        try:
+            status = _reported(finished, wish)
+        except OSError:
+            if not stops.asked:
+                raise
+            return STOPPED  # whoever would read the report has gone, and everything is kept
     return STOPPED if stops.asked else status
 
 
-def _recorded(session: Session, asked: Asked, airframe: Airframe, stops: Stops) -> Finished:
+def _recorded(session: Session, wish: Wish, airframe: Airframe, stops: Stops) -> Finished:
     """Guide the session to its end; whatever happens, what was recorded is kept, and the terminal given back."""
+    voice = Voice(find_speaker()) if wish.voice else None
+    bells = Bells() if wish.sounds else None
     try:
-        with Keyboard() as keyboard, _display(asked, airframe) as display:
-            bells = Bells() if asked.sounds else None
-            voice = Voice(find_speaker()) if asked.voice else None
+        with Keyboard() as keyboard, _display(wish, airframe) as display:
             guide(session, Door(display, keyboard.pressed, lambda: stops.asked, bells, voice))
-            return session.finish()
+            finished = session.finish()
     except Exception:
         with suppress(Exception):
             session.finish()  # keeps what there is; the fault itself is what must be told
         raise
+    if voice is not None and finished.record is not None:
+        voice.say(f"Finished. {finished.record.verdict}")
+    return finished
 
 
 @contextmanager
-def _display(asked: Asked, airframe: Airframe) -> Iterator[FullScreen | Telling]:
+def _display(wish: Wish, airframe: Airframe) -> Iterator[FullScreen | Telling]:
     """Choose how views are shown: on the whole terminal, or line by line."""
     stream = sys.stderr
-    whole = stream.isatty() and os.environ.get("TERM") not in {None, "", "dumb"} and not asked.plain
+    whole = stream.isatty() and os.environ.get("TERM") not in {None, "", "dumb"} and not wish.plain
     display: FullScreen | Telling
     if whole:
-        colour = not os.environ.get("NO_COLOR") if asked.colour is None else asked.colour
+        colour = not os.environ.get("NO_COLOR") if wish.colour is None else wish.colour
         display = FullScreen(stream, Bench(airframe.name, airframe.kind), Ink(stream.encoding, colour))
     else:
         click.echo(WORDS, err=True)
@@ -124,15 +99,31 @@ def _display(asked: Asked, airframe: Airframe) -> Iterator[FullScreen | Telling]
         display.close()
 
 
-def _reported(finished: Finished, asked: Asked) -> int:
-    record = finished.record
-    if asked.prints_json:
+def _reported(finished: Finished, wish: Wish) -> int:
+    """Print what must be known besides, then the report; give the verdict's status.
+
+    Raises
+    ------
+    BenchrigError
+        Where nothing could be judged.
+    """
+    told = () if finished.error is None else finished.error.problems
+    for problem in finished.problems:
+        if problem not in told:
+            click.echo(str(problem), err=True)
+    if finished.manifest.exists():
+        click.echo(f"Recorded {finished.manifest}", err=True)
+    if finished.record is None:
+        raise finished.error or AssertionError(finished)
+    _print(finished.record, wish)
+    write_reports(finished.record, wish.reports)
+    return STATUS[finished.record.verdict]
+
+
+def _print(record: BenchRecord, wish: Wish) -> None:
+    if wish.prints_json:
         from benchrig.report.result import result_json  # noqa: PLC0415 - only where it is asked for
 
-        print_cautions(record)
         click.echo(result_json(record))
     else:
-        click.echo(shown(record, colour=asked.colour), color=True)
-    click.echo(f"Recorded {finished.manifest}", err=True)
-    write_reports(record, asked.reports)
-    return STATUS[record.verdict]
+        click.echo(shown(record, colour=wish.colour), color=True)

@@ -22,7 +22,9 @@ _PATH = click.Path(path_type=Path)
 @click.option("--motion", "motions", multiple=True, help="Ask for these motions, in order, and no others.")
 @click.option("--operator", default="", help="Who moves the airframe.")
 @click.option("--plain", is_flag=True, help="Print a line for each change instead of a full screen.")
-@click.option("--sounds/--no-sounds", default=True, help="Ring: once for done, twice for again, three times for trouble.")
+@click.option(
+    "--sounds/--no-sounds", default=True, help="Ring: once for done, twice for again, three times for trouble."
+)
 @click.option("--voice", is_flag=True, help="Speak the prompts, where the system has a speech program.")
 @click.option("--html", type=_PATH, help="Write the report as one page.")
 @click.option("--json", "json_target", type=_PATH, help="Write the result; - prints only it.")
@@ -36,6 +38,7 @@ def record(**given: Any) -> int:  # noqa: ANN401 - each value is what its option
     `benchrig check` takes; a recording that is stopped or killed at any moment keeps what it has. Keys: space says the
     prompt again, backspace takes the last motion back, enter goes on, q stops and keeps everything.
     """
-    from benchrig.cli.record.bench import Asked, run  # noqa: PLC0415 - the help must not wait for the work
+    from benchrig.cli.record.bench import run  # noqa: PLC0415 - the help must not wait for the work
+    from benchrig.cli.record.wish import Wish  # noqa: PLC0415 - as above
 
-    return run(Asked(**given))
+    return run(Wish(**given))

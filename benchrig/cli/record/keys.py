@@ -52,7 +52,7 @@ class Typed:
         cut = _UNFINISHED.search(text)
         self._rest = text[cut.start() :] if cut else ""
         text = _SEQUENCE.sub("", text[: cut.start()] if cut else text)
-        pressed = (_NAMED.get(letter, letter.lower()) for letter in text)
+        pressed = (_NAMED.get(letter, letter) for letter in text.lower())
         return [key for key in pressed if key in _MEANT or key.isprintable()]
 
 

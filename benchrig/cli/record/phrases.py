@@ -34,14 +34,18 @@ _LARGE: Final[Mapping[str, str]] = {
     "return": "lay it back",
     "question": "look",
     "judging": "judging",
+    "finished": "judging",
 }
+"""What is written large where it is not the motion. A session that is finished is still to be judged as a whole: until
+then the last judgement on the way would be taken for the verdict."""
 
 _SENTENCES: Final[Mapping[str, str]] = {
     "waiting": "Nothing comes from the unit yet.",
     "lie still": "Let it lie level on the bench, upright and quite still, while the gyro's bias is taken.",
     "hold": "Hold it there, as still as your hands can.",
     "return": "Lay it back level the way you came, and let it lie still.",
-    "judging": "Everything recorded is stored, and is judged as a whole now.",
+    "judging": "What has been recorded is being judged.",
+    "finished": "Everything recorded is stored, and is judged as a whole now.",
 }
 
 KEYS: Final = "space: say again  backspace: take the last back  enter: go on  q: stop, keep all"
@@ -57,8 +61,6 @@ def large(view: View) -> str:
     >>> large(View("move", "nose up")), large(View("hold", "nose up"))
     ('nose up', 'hold it')
     """
-    if view.phase == "finished":
-        return view.standing.verdict or "done"
     return _LARGE.get(view.phase, view.motion or "move")
 
 
@@ -68,8 +70,6 @@ def instruction(view: View) -> str:
         return asked(view.motion, view.wanted_deg)
     if view.phase == "question" and view.question is not None:
         return question(view.question)
-    if view.phase == "finished":
-        return f"The verdict: {view.standing.verdict}." if view.standing.verdict else "Everything recorded is kept."
     return _SENTENCES.get(view.phase, "")
 
 

@@ -18,8 +18,6 @@ from benchrig.errors import Problem, StoreError, UsageError
 ROOM: Final = 64 * 2**20
 """Bytes that must be free: ten minutes at 1 kHz with a dozen columns take 62 MiB."""
 
-_ENDINGS: Final = (".toml", ".arrow")
-
 
 @dataclass(frozen=True, slots=True)
 class Target:
@@ -49,18 +47,6 @@ class Target:
 
     def _with(self, ending: str) -> Path:
         return self.name.with_name(self.name.name + ending)
-
-
-def target_of(out: Path, *, has_pulses: bool) -> Target:
-    """Take the name that was given, with or without the ending of one of its files.
-
-    Examples
-    --------
-    >>> target_of(Path("bench.toml"), has_pulses=False).manifest.name
-    'bench.toml'
-    """
-    bare = out.with_suffix("") if out.suffix in _ENDINGS else out
-    return Target(bare, has_pulses)
 
 
 def prepare(target: Target, given: Iterable[Path], reports: Mapping[str, Path | None], *, force: bool) -> None:

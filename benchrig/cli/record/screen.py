@@ -10,7 +10,7 @@ from benchrig.cautions import CAUTIONS
 from benchrig.cli.record import phrases
 from benchrig.cli.record.canvas import Canvas
 from benchrig.cli.record.gauges import draw_gauges
-from benchrig.cli.record.ink import Ink, Role, mark_of
+from benchrig.cli.record.ink import Ink, Role
 from benchrig.cli.record.letters import HEIGHT, block_letters
 from benchrig.cli.record.pictures import draw_motion
 from benchrig.cli.record.standings import draw_strip, draw_table, in_words, table_size
@@ -89,20 +89,15 @@ def _head(canvas: Canvas, bench: Bench, view: View) -> None:
 
 
 def _word(canvas: Canvas, line: int, view: View) -> int:
-    word, role = phrases.large(view), _role(view)
+    word = phrases.large(view)
     fill = "█" if canvas.ink.has_blocks else "#"
     room = max(HEIGHT, canvas.height // 4)
     letters = block_letters(word, canvas.width, room, fill) if canvas.height >= _LOW else []
     if not letters:
-        canvas.put(line, 0, canvas.ink.written(word).upper(), role or "strong")
+        canvas.put(line, 0, canvas.ink.written(word).upper(), "strong")
         return line + 1
-    canvas.block(line, 0, letters, role or "strong")
+    canvas.block(line, 0, letters, "strong")
     return line + len(letters) + (1 if canvas.height > 24 else 0)  # noqa: PLR2004 - the height of an ordinary terminal
-
-
-def _role(view: View) -> Role:
-    """Colour the verdict at the end, and nothing else of what is written large."""
-    return mark_of(view.standing.verdict)[1] if view.phase == "finished" and view.standing.verdict else ""
 
 
 def _sentence(canvas: Canvas, line: int, view: View) -> int:

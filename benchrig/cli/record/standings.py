@@ -8,7 +8,7 @@ from typing import Final
 from benchrig.cli.record.canvas import Canvas
 from benchrig.cli.record.ink import mark_of
 from benchrig.live.view import Standing
-from benchrig.outcome import Outcome, worst
+from benchrig.outcome import Outcome, sentence, worst
 from benchrig.report.grid import ACTUATOR, heading
 from benchrig.report.lettering import columns, shorten, shorten_middle
 
@@ -68,12 +68,16 @@ def _parts(cells: Mapping[str, str]) -> Iterator[str]:
 
 
 def in_words(standing: Standing) -> str:
-    """Say how the verdict stands, with its gravest finding."""
+    """Say how the verdict stands, with the gravest finding of a fail: what is not shown yet is asked for by and by."""
     if not standing.verdict:
         return "Nothing is judged yet."
     parts = [f"{name} {word}" for name, word in (("sensing", standing.sensing), ("correction", standing.correction))]
     said = f"So far: {standing.verdict} ({', '.join(part for part in parts if not part.endswith(' '))})."
-    return f"{said} {standing.found}" if standing.found else said
+    return (
+        f"{said} {sentence(standing.found.rstrip('.'))}"
+        if standing.found and standing.verdict == Outcome.FAIL
+        else said
+    )
 
 
 def _checks(standing: Standing) -> list[str]:

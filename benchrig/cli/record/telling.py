@@ -50,7 +50,7 @@ class Telling:
                 news.append(f"! {phrases.trouble(view.trouble)}")
             elif had:
                 news.append("The trouble is over.")
-        if self._changed("standing", (view.standing.verdict, view.standing.found)) and view.standing.verdict:
+        if self._changed("standing", in_words(view.standing)) and view.standing.verdict:
             news.append(in_words(view.standing))
         phase = _SAME.get(view.phase, view.phase)
         if self._changed("moment", (phase, view.motion, view.number, view.question)):

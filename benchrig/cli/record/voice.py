@@ -45,8 +45,6 @@ def spoken(view: View, cues: Sequence[Cue]) -> str:
         return said + phrases.large(view)
     if Cue.QUESTION in cues and view.question is not None:
         return f"{said}What did {view.question.actuator} do?"
-    if Cue.FINISHED in cues:
-        return f"Finished. {view.standing.verdict}".strip()
     return said.strip()
 
 

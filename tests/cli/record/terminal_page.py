@@ -15,18 +15,22 @@ class Terminal:
         self.clear()
 
     def clear(self):
+        """Empty the page."""
         self.cells = [[" "] * self.columns for _ in range(self.height)]
         self.row = self.column = 0
 
     @property
     def lines(self):
+        """What stands there, line by line."""
         return ["".join(row).rstrip() for row in self.cells]
 
     @property
     def text(self):
+        """What stands there."""
         return "\n".join(self.lines)
 
     def feed(self, text):
+        """Take what a program wrote."""
         for private, numbers, command, bell, newline, letter in SEQUENCE.findall(text):
             if bell:
                 self.bells += 1
@@ -38,11 +42,13 @@ class Terminal:
                 self.obey(private, numbers, command)
 
     def put(self, letter):
+        """Put one letter where the cursor is."""
         assert self.column < self.columns, f"wrote past the right edge of line {self.row + 1}"
         self.cells[self.row][self.column] = letter
         self.column += 1
 
     def obey(self, private, numbers, command):
+        """Follow one sequence."""
         if private:
             self.modes[int(numbers)] = command == "h"
         elif command == "H":

@@ -56,7 +56,7 @@ def test_colours_change_nothing_that_is_told(moment):
         ("return", "lay it back"),
         ("question", "look"),
         ("judging", "judging"),
-        ("finished", "fail"),
+        ("finished", "judging"),
     ],
 )
 def test_what_to_do_stands_in_block_letters(moment, large):
