@@ -6,10 +6,10 @@ import errno
 import os
 import tempfile
 import threading
-from collections.abc import Callable, Mapping
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Final
+from typing import BinaryIO, Final
 
 from benchrig.declaration.quotation import escape
 from benchrig.errors import Problem, StoreError, UsageError
@@ -68,7 +68,8 @@ def sync_folder(folder: Path) -> None:
     os.close(handle)
 
 
-def write_atomically(path: Path, content: bytes) -> None:
+@contextmanager
+def replacing(path: Path) -> Iterator[BinaryIO]:
     """Write a file so that whoever reads it at any moment finds the old one or the new one, whole.
 
     Raises
@@ -81,17 +82,29 @@ def write_atomically(path: Path, content: bytes) -> None:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
         part = Path(name)
         with os.fdopen(handle, "wb") as stream:
-            stream.write(content)
+            yield stream
             stream.flush()
             os.fsync(stream.fileno())
         part.chmod(0o644)
         part.replace(path)
     except OSError as error:
+        raise refused(path, "cannot be written", error) from None
+    finally:
         if part is not None:
             with suppress(OSError):
                 part.unlink(missing_ok=True)
-        raise refused(path, "cannot be written", error) from None
     sync_folder(path.parent)
+
+
+def write_atomically(path: Path, content: bytes) -> None:
+    """Write a small file as `replacing` does.
+
+    Raises
+    ------
+    StoreError
+    """
+    with replacing(path) as stream:
+        stream.write(content)
 
 
 class GrowingFile:

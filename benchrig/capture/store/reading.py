@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from benchrig.capture.store.ending import COPY, Ending, ending_path, read_ending
 from benchrig.capture.store.mark import ABOUT_KEY, MARK, STORE_KEY
-from benchrig.capture.store.verification import Examined, examine, last_time, values_of
+from benchrig.capture.store.verification import End, Examined, examine, last_time, values_of
 from benchrig.capture.table import Table, require_columns
 from benchrig.declaration.quotation import escape
 from benchrig.errors import CaptureError, Problem
@@ -38,6 +38,7 @@ class Store:
         Its own account: program, source, clock, started ...
     notes : tuple of str
         What a reader must know, in words.
+    end : {"closed", "unconfirmed", "interrupted", "damaged"}
     problem : Problem or None
         Where it is damaged; what is before the damage was read.
     """
@@ -46,6 +47,7 @@ class Store:
     values: Vector
     about: Mapping[str, Any]
     notes: tuple[str, ...]
+    end: End
     problem: Problem | None
 
 
@@ -94,7 +96,8 @@ def open_store(path: Path, data: bytes) -> Store:
         raise CaptureError(found.problem)
     names, about = _head(path.name, found)
     values = values_of(data, found.batches, len(names))
-    return Store(names, values, about, _notes(path.name, data, found, about, ending), found.problem)
+    notes = _notes(path.name, data, found, about, ending)
+    return Store(names, values, about, notes, found.end, found.problem)
 
 
 def _ending_beside(path: Path) -> Ending | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import resource
+from contextlib import contextmanager
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -42,6 +44,22 @@ def given(writer: StoreWriter, clock: Hand, rows: np.ndarray, each: int = 2) -> 
         some = rows[at : at + each]
         clock.now = 100.0 + float(some[-1, 0])
         writer.append(some[:, 0], some[:, 1], some[:, 2:])
+
+
+@contextmanager
+def small_files(size):
+    """Let the system refuse larger files, as a full disk would."""
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+
+
+@pytest.fixture
+def files_of_at_most():
+    return small_files
 
 
 @pytest.fixture(scope="session")

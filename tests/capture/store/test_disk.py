@@ -1,10 +1,8 @@
 """What the system refuses is said in a sentence, and what was written before it stays readable."""
 
 import os
-import resource
 import shutil
 import threading
-from contextlib import contextmanager
 
 import numpy as np
 import pytest
@@ -12,17 +10,6 @@ import pytest
 from benchrig.capture.store import disk
 from benchrig.capture.store.reading import open_store
 from benchrig.errors import StoreError
-
-
-@contextmanager
-def files_of_at_most(size):
-    """Let the system refuse larger files, as a full disk would."""
-    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
-    resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
-    try:
-        yield
-    finally:
-        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
 
 
 def read(path):
@@ -33,7 +20,9 @@ def same(values, rows):
     return np.array_equal(values.T, rows, equal_nan=True)
 
 
-def test_rows_that_a_full_disk_refused_are_kept_and_written_when_there_is_room(new_store, rows_of_bench, give):
+def test_rows_that_a_full_disk_refused_are_kept_and_written_when_there_is_room(
+    new_store, rows_of_bench, give, files_of_at_most
+):
     writer, clock = new_store()
     rows = rows_of_bench(240)
     give(writer, clock, rows[:120])
@@ -47,7 +36,9 @@ def test_rows_that_a_full_disk_refused_are_kept_and_written_when_there_is_room(n
     assert same(read(writer.path).values, rows)
 
 
-def test_a_store_that_cannot_be_closed_is_readable_to_its_last_whole_batch(new_store, rows_of_bench, give):
+def test_a_store_that_cannot_be_closed_is_readable_to_its_last_whole_batch(
+    new_store, rows_of_bench, give, files_of_at_most
+):
     writer, clock = new_store()
     rows = rows_of_bench(119)
     give(writer, clock, rows)
@@ -115,7 +106,7 @@ def test_a_disk_that_fails_while_it_is_synced_is_told_at_the_next_rows(new_store
     assert same(read(writer.path).values, rows)
 
 
-def test_an_atomic_write_that_fails_leaves_the_old_file_and_nothing_beside_it(tmp_path):
+def test_an_atomic_write_that_fails_leaves_the_old_file_and_nothing_beside_it(tmp_path, files_of_at_most):
     path = tmp_path / "run.toml"
     path.write_bytes(b"old")
     with files_of_at_most(100), pytest.raises(StoreError, match=r"run.toml: cannot be written: file too large"):
