@@ -20,9 +20,9 @@ _SYNC: Final[Callable[[int], None]] = getattr(os, "fdatasync", os.fsync)
 _BINARY: Final = getattr(os, "O_BINARY", 0)
 
 ACTS: Final[Mapping[int, str]] = {
-    errno.ENOSPC: "make room on the disk; what waits is written as soon as there is",
-    errno.EDQUOT: "make room in your quota; what waits is written as soon as there is",
-    errno.EFBIG: "choose a disk that takes larger files, and record again",
+    errno.ENOSPC: "make room on the disk",
+    errno.EDQUOT: "make room in your quota",
+    errno.EFBIG: "name a folder on a disk that takes larger files",
     errno.EROFS: "name a folder on a disk that can be written",
     errno.EACCES: "name a folder that you may write to",
     errno.EPERM: "name a folder that you may write to",
@@ -32,11 +32,24 @@ ACTS: Final[Mapping[int, str]] = {
 }
 
 
-def refused(path: Path, what: str, error: OSError) -> StoreError:
-    """Say what the system refused, and what to do about it."""
+WAITING: Final = "what could not be written waits, and is tried again with the next rows"
+
+
+def refused(path: Path, what: str, error: OSError, then: str = "") -> StoreError:
+    """Say what the system refused, and what to do about it.
+
+    Parameters
+    ----------
+    path : Path
+    what : str
+        What could not be done: ``cannot be written``.
+    error : OSError
+    then : str
+        What the program does meanwhile.
+    """
     reason = (error.strerror or type(error).__name__).lower()
     act = ACTS.get(error.errno or 0, "choose another folder")
-    return StoreError(Problem(escape(str(path), 200), f"{what}: {reason}", act=act))
+    return StoreError(Problem(escape(str(path), 200), f"{what}: {reason}", act=f"{act}; {then}" if then else act))
 
 
 def refuse_to_replace(path: Path, *, force: bool) -> None:
@@ -165,7 +178,7 @@ class GrowingFile:
         except OSError as error:
             with suppress(OSError):
                 self._cut_back()
-            raise refused(self.path, "cannot be written on", error) from None
+            raise refused(self.path, "cannot be written on", error, WAITING) from None
         self._torn = False
         self.size += len(message)
         self._wanted.set()

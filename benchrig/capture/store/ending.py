@@ -14,7 +14,8 @@ from benchrig.capture.store.disk import write_atomically
 from benchrig.declaration.quotation import escape
 from benchrig.errors import CaptureError, Problem
 
-SCHEMA: Final = "benchrig-store-end/1"
+SCHEMA: Final = "bench-store-end/1"
+"""Not a word that results begin with: no report may take this file for an older one of its own."""
 SUFFIX: Final = ".end.json"
 LONGEST_WORDS: Final = 200
 DAMAGED: Final = "the disk, the card or a copy damaged it, or another program changed it"

@@ -186,7 +186,7 @@ def test_a_stream_that_another_program_wrote_anew_is_refused_and_a_foreign_one_i
     [
         (b"", "does not say how the recording ended"),
         (b"{}", "does not say how the recording ended (schema: Field required)"),
-        (b'{"schema": "benchrig-store-end/2"}', "does not say how the recording ended (schema: String should match"),
+        (b'{"schema": "bench-store-end/2"}', "does not say how the recording ended (schema: String should match"),
         (b"\xff\xfe", "does not say how the recording ended"),
     ],
 )

@@ -11,6 +11,7 @@ import pytest
 from benchrig.capture.store.ending import ending_path
 from benchrig.capture.store.reading import open_store
 from benchrig.capture.store.writer import StoreWriter
+from benchrig.cli.outputs import refuse_foreign
 from benchrig.errors import StoreError, UsageError
 
 
@@ -82,7 +83,7 @@ def test_the_end_file_tells_rows_size_and_losses(new_store, rows_of_bench, give)
     row = rows_of_bench(41)[40:]
     writer.append(row[:, 0], row[:, 1], row[:, 2:], lost=1)
     end = json.loads(writer.close("because the source ended").read_text())
-    assert end["schema"] == "benchrig-store-end/1"
+    assert end["schema"] == "bench-store-end/1"
     assert (end["rows"], end["lost"], end["refused"]) == (41, 4, 2)
     assert end["size"] == writer.path.stat().st_size
     notes = read(writer.path).notes
@@ -164,3 +165,23 @@ print(*{name.partition(".")[0] for name in set(sys.modules) - loaded})
 """
     done = subprocess.run([sys.executable, "-c", code, str(tmp_path / "a.arrow")], capture_output=True, check=True)
     assert done.stdout.decode().split() == []
+
+
+def test_at_every_moment_the_file_holds_a_beginning_of_what_was_given(new_store, rows_of_bench, give):
+    writer, clock = new_store()
+    rows = rows_of_bench(100)
+    seen = set()
+    for at in range(0, 100, 4):
+        give(writer, clock, rows[at : at + 4])
+        values = read(writer.path).values
+        assert same(values, rows[: values.shape[1]])
+        assert values.shape[1] == writer.stored
+        seen.add(writer.stored)
+    writer.close()
+    assert len(seen) > 5
+
+
+def test_no_report_takes_an_end_file_for_one_of_its_own(bench):
+    end = ending_path(bench.path)
+    with pytest.raises(UsageError, match="exists and was not made by this command"):
+        refuse_foreign("--json", end, force=False)
