@@ -14,15 +14,10 @@ from benchrig.verdict.record import BenchRecord, Cell
 MOST_MOTIONS: Final = 24
 """Of one session, rests aside: then it is said what is still open."""
 
-TRIES: Final = 3
-"""Of one motion: asked for once, and twice again where it looked otherwise than asked."""
-
 MOST_OF_ONE: Final = 5
 MOST_WAVES: Final = 2
 MOST_RESTS: Final = 3
 """How often one motion, the free wave and the level rest are asked for in all."""
-
-_SETTLED: Final = frozenset({"good", "blind", "asked"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +90,7 @@ class Guided:
     def next(
         self,
         evidence: Evidence,
-        rounds: Sequence[str],  # noqa: ARG002 - as Asking
+        rounds: Sequence[str],
         judged: Judged | None,
         *,
         current: bool,
@@ -104,7 +99,7 @@ class Guided:
         if not evidence.of("level"):
             return Ask("level")
         made = len(evidence.entries) - len(evidence.of("level"))
-        undone = [name for name in self.airframe.required_motions if not _is_settled(evidence, name)]
+        undone = [name for name in self.airframe.required_motions if name not in rounds]
         if undone and made < MOST_MOTIONS:
             best = None if judged is None else judged.record.next_motion
             return Ask(best if best in undone else undone[0])
@@ -113,11 +108,6 @@ class Guided:
         if judged is None:
             return Stop("too little was recorded to be judged")
         return _beyond(judged.record, evidence, made)
-
-
-def _is_settled(evidence: Evidence, name: str) -> bool:
-    entries = evidence.of(name)
-    return len(entries) >= TRIES or any(entry.result in _SETTLED for entry in entries)
 
 
 def _beyond(record: BenchRecord, evidence: Evidence, made: int) -> Ask | Stop:

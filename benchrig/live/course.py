@@ -11,7 +11,7 @@ from typing import Final
 
 from benchrig.live.asking import Ask, Stop
 from benchrig.live.evidence import Entry
-from benchrig.live.sighting import Sighting, may_repeat
+from benchrig.live.sighting import Sighting
 from benchrig.live.state import Around, Change, State
 from benchrig.live.view import Cue, Phase
 
@@ -42,17 +42,18 @@ def ask(state: State, decided: Ask) -> Change:
 
 def attempted(state: State, sighting: Sighting, end: float) -> Change:
     """Keep an attempt, say what was seen of it, and wait for the return to level."""
-    again = sighting.asks_again and may_repeat(state.repeats)
     state = with_entry(state, sighting, end)
-    state = replace(state.enter("return"), pending="again" if again else "")
+    state = replace(state.enter("return"), pending="again" if sighting.again else "")
     state = state.saying(sighting.sentence, "good" if sighting.result == "good" else "again")
-    return Change(state, (Cue.AGAIN if sighting.asks_again else Cue.DONE,), ("judge",))
+    return Change(state, (Cue.AGAIN if sighting.again else Cue.DONE,), ("judge",))
 
 
 def with_entry(state: State, sighting: Sighting, end: float) -> State:
     """Keep an attempt as evidence, from its start to `end`; no two entries overlap, as no two motions do."""
     start = round(max(state.start, state.evidence.until), 3)
-    entry = Entry(state.motion, start, round(max(end, start + _SHORTEST_ENTRY_S), 3), sighting.result)
+    entry = Entry(
+        state.motion, start, round(max(end, start + _SHORTEST_ENTRY_S), 3), sighting.result, shown=sighting.shown
+    )
     return replace(state, evidence=state.evidence.with_entry(entry))
 
 

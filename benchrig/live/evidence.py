@@ -20,7 +20,8 @@ class Look:
 class Entry:
     """One motion that was asked for, about when it was made (s from the first sample), and what was seen in it.
 
-    `result` is what it looked like to the guide; the judge is told the name and the times alone, and weighs all alike.
+    `result` and `shown` are what it looked like to the guide, `shown` the other motion that it looked like, if it did;
+    the judge is told the name and the times alone, and weighs all alike.
     """
 
     name: str
@@ -29,6 +30,7 @@ class Entry:
     result: Result = "asked"
     looks: tuple[Look, ...] = ()
     label: str = ""
+    shown: str = ""
 
     def with_look(self, look: Look) -> Entry:
         """Add a look."""

@@ -15,6 +15,7 @@ from benchrig.live.view import Cue
 from benchrig.live.watch import Sensed
 
 _LOST_REST_S: Final = 1.0  # a level rest that lasted so long and broke off is worth a word
+_LET_GO_S: Final = 3.0  # on the bench without a move: it is let go of, wherever its nose points
 _LEVEL: Final = np.radians(12.0)  # of the level rest: a hand puts it down no better
 
 
@@ -53,7 +54,9 @@ def _restless(sensed: Sensed) -> str:
 
 def back_to_level(state: State, sensed: Sensed, around: Around) -> Change:
     """Wait until the airframe is at rest and level again."""
-    if sensed.still_for < HOLD_S:
+    # held in the hand after a yaw it is level too: a rest must have begun since, or it lies where it was let go of
+    new_rest = sensed.time - sensed.still_for >= state.since
+    if sensed.still_for < HOLD_S or not (new_rest or sensed.bench_for >= _LET_GO_S):
         return reminded(state, "back to level, and at rest for a moment")
     if sensed.lean > _LEVEL:
         return reminded(state, f"not level yet, it leans by {np.degrees(sensed.lean):.0f}°: back to level")

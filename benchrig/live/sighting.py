@@ -36,23 +36,48 @@ IN_WORDS: Final = {
 """Each turn as one sees the airframe do it."""
 
 _SLOPPY: Final = np.radians(30.0)
-_MANY: Final = 2  # repeats after which a motion is left as it is
+
+MOST_REPEATS: Final = 2
+"""How often a motion is asked for again, before it is left as it is."""
 
 
 @dataclass(frozen=True, slots=True)
 class Sighting:
-    """What was seen of one attempt: a result for the guide, and a sentence for the person."""
+    """What was seen of one attempt.
+
+    Attributes
+    ----------
+    result : Result
+    sentence : str
+        For the person.
+    again : bool
+        Whether the same motion is asked for once more.
+    shown : str
+        The other motion that it looked like; empty where it was as asked, or none.
+    """
 
     result: Result
     sentence: str
-
-    @property
-    def asks_again(self) -> bool:
-        """Whether the same motion made once more could show more."""
-        return self.result not in {"good", "blind", "asked"}
+    again: bool = False
+    shown: str = ""
 
 
-def look_at(motion: str, sensed: Sensed, body_from_sensor: Matrix, repeats: int) -> Sighting:
+def wanting(result: Result, finding: str, motion: str, repeats: int) -> Sighting:
+    """Say what an attempt lacked, and ask for it once more, or leave it as it is.
+
+    Parameters
+    ----------
+    finding : str
+        The beginning of the sentence.
+    repeats : int
+        How often this motion was asked for again before.
+    """
+    if repeats >= MOST_REPEATS:
+        return Sighting(result, f"{finding}: kept as it is, and on to the next")
+    return Sighting(result, f"{finding}: {_once_more(motion)}", again=True)
+
+
+def look_at(motion: str, sensed: Sensed, body_from_sensor: Matrix, repeats: int, before: str = "") -> Sighting:
     """Say what a held turn looked like.
 
     Parameters
@@ -65,47 +90,42 @@ def look_at(motion: str, sensed: Sensed, body_from_sensor: Matrix, repeats: int)
         The mounting by which turns are told.
     repeats : int
         How often this motion was asked for again before.
+    before : str
+        The other motion that the attempt before looked like.
     """
     turn = sensed.in_body(body_from_sensor)
     angle, tilt = float(np.linalg.norm(turn)), sensed.gravity_angle
-    if sensed.gap:
-        return Sighting("gap", f"the stream broke off during {motion}: {once_more(motion, repeats)}")
-    if angle < SMALLEST_TURN <= TILT_WITNESS < tilt:
+    if angle < SMALLEST_TURN and tilt > TILT_WITNESS:
         return Sighting("blind", f"gravity turned by {_deg(tilt)}, the gyro shows {_deg(angle)}: kept as it is")
     if angle < SMALLEST_TURN:
-        finding = f"{motion} by {_deg(angle)} only, {WANTED_DEG[0]:.0f}° or more are wanted"
-        return Sighting("small", f"{finding}: {once_more(motion, repeats)}")
+        return wanting("small", f"{motion} by {_deg(angle)}, {WANTED_DEG[0]:.0f}° or more are wanted", motion, repeats)
     off = angle_between(turn, turn_axis(motion))
     if off > OTHER_MOTION:
-        return Sighting("other", _otherwise(motion, turn, repeats))
+        return _other(motion, turn, repeats, before)
     if off > _SLOPPY:
-        beside = _beside(motion, turn)
-        return Sighting("good", f"{motion} by {_deg(angle)}, with some {beside}: kept; about one axis only is better")
+        sentence = f"{motion} by {_deg(angle)}, with some {_beside(motion, turn)}: kept; about one axis alone is better"
+        return Sighting("good", sentence)
     return Sighting("good", f"{motion} by {_deg(angle)}")
 
 
-def once_more(motion: str, repeats: int) -> str:
-    """Ask for a motion again, or say that it is left as it is."""
-    if repeats >= _MANY:
-        return "kept as it is, and on to the next"
-    return "once more, please" if motion not in IN_WORDS else f"once more, please, {IN_WORDS[motion]}"
-
-
-def may_repeat(repeats: int) -> bool:
-    """Tell whether a motion that was asked for again so often is asked for once more."""
-    return repeats < _MANY
-
-
-def _otherwise(motion: str, turn: Vector, repeats: int) -> str:
+def _other(motion: str, turn: Vector, repeats: int, before: str) -> Sighting:
     """Tell of another turn than asked, without asking for a turn that would please the unit.
 
     A unit that is turned or has a wrong sign shows just this when the person did the right thing: whoever then turns
-    the other way, until the program is content, hides the fault.
+    the other way, until the program is content, hides the fault. What was seen twice is not asked for a third time.
     """
-    seen = f"asked {motion}; the unit shows {name_turn(turn)} by {_deg(float(np.linalg.norm(turn)))}"
-    if not may_repeat(repeats):
-        return f"{seen}: kept, the verdict weighs it; on to the next"
-    return f"{seen}: {once_more(motion, repeats)}, as drawn, whatever the unit shows"
+    shown = name_turn(turn)
+    seen = f"asked {motion}; the unit shows {shown} by {_deg(float(np.linalg.norm(turn)))}"
+    if shown == before:
+        return Sighting("other", f"{seen}, once more: kept, the verdict weighs it", shown=shown)
+    if repeats >= MOST_REPEATS:
+        return Sighting("other", f"{seen}: kept, the verdict weighs it", shown=shown)
+    sentence = f"{seen}: {_once_more(motion)}, as drawn, whatever the unit shows"
+    return Sighting("other", sentence, again=True, shown=shown)
+
+
+def _once_more(motion: str) -> str:
+    return f"once more, please: {IN_WORDS[motion]}" if motion in IN_WORDS else "once more, please"
 
 
 def _beside(motion: str, turn: Vector) -> str:

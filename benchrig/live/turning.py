@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.live.course import attempted, reminded
-from benchrig.live.sighting import IN_WORDS, Sighting, look_at, once_more
+from benchrig.live.sighting import IN_WORDS, Sighting, look_at, wanting
 from benchrig.live.state import HOLD_S, Around, Change, State
 from benchrig.live.view import Cue
 from benchrig.live.watch import Sensed
@@ -35,8 +35,8 @@ def move(state: State, sensed: Sensed, around: Around) -> Change:
     state = replace(state, largest=max(state.largest, sensed.angle))
     if _was_handled(state, sensed):
         begun = replace(state, start=state.since if state.left_bench is None else state.left_bench)
-        said = f"it was handled, and the unit shows no turn: {once_more(state.motion, state.repeats)}"
-        return attempted(begun, Sighting("nothing", said), sensed.time)
+        finding = "it was handled, and the unit shows no turn"
+        return attempted(begun, wanting("nothing", finding, state.motion, state.repeats), sensed.time)
     if sensed.bench_for >= _LYING_S:
         # as long as it lies still, turns count from now: the bias is not known for ever
         change = reminded(replace(state, left_bench=None, largest=0.0), _unseen(state))
@@ -61,13 +61,13 @@ def moving(state: State, sensed: Sensed, around: Around) -> Change:
     """Wait for the turn to be held."""
     state = replace(state, largest=max(state.largest, sensed.angle))
     if sensed.gap:
-        said = f"the stream broke off during {state.motion}: {once_more(state.motion, state.repeats)}"
-        return attempted(state, Sighting("gap", said), sensed.time)
+        finding = f"the stream broke off during {state.motion}"
+        return attempted(state, wanting("gap", finding, state.motion, state.repeats), sensed.time)
     if state.motion == "free":
         return _wave(state, sensed)
     if sensed.time - state.start > _LONGEST_MOVE_S:
-        said = f"{state.motion} was not held still at its end: {once_more(state.motion, state.repeats)}"
-        return attempted(state, Sighting("restless", said), sensed.time)
+        finding = f"{state.motion} was not held still at its end"
+        return attempted(state, wanting("restless", finding, state.motion, state.repeats), sensed.time)
     if sensed.angle < SAME_POSE:
         return _back_already(state, sensed)
     if sensed.still_for > 0:
@@ -82,7 +82,7 @@ def _back_already(state: State, sensed: Sensed) -> Change:
     if state.largest < _NOTICED:
         return Change(replace(state.enter("move"), largest=0.0), (), ("anchor",))
     finding = f"{state.motion} was back before it had been held for {HOLD_S:g} s"
-    return attempted(state, Sighting("quick", f"{finding}: {once_more(state.motion, state.repeats)}"), sensed.time)
+    return attempted(state, wanting("quick", finding, state.motion, state.repeats), sensed.time)
 
 
 def hold(state: State, sensed: Sensed, around: Around) -> Change:
@@ -91,7 +91,9 @@ def hold(state: State, sensed: Sensed, around: Around) -> Change:
         return moving(state.enter("moving"), sensed, around)
     if sensed.still_for < HOLD_S:
         return Change(replace(state, largest=max(state.largest, sensed.angle)))
-    return attempted(state, look_at(state.motion, sensed, around.mounting, state.repeats), sensed.time)
+    of_motion = state.evidence.of(state.motion)
+    before = of_motion[-1].shown if of_motion and state.repeats else ""
+    return attempted(state, look_at(state.motion, sensed, around.mounting, state.repeats, before), sensed.time)
 
 
 def _wave(state: State, sensed: Sensed) -> Change:
@@ -100,5 +102,5 @@ def _wave(state: State, sensed: Sensed) -> Change:
         return attempted(state, Sighting("good", f"turned freely for {lasted:.0f} s"), sensed.time)
     if sensed.still_for >= HOLD_S and sensed.angle < SAME_POSE:
         finding = f"the wave ended after {lasted:.0f} s, {_WAVE_S:.0f} s are wanted"
-        return attempted(state, Sighting("quick", f"{finding}: {once_more('free', state.repeats)}"), sensed.time)
+        return attempted(state, wanting("quick", finding, "free", state.repeats), sensed.time)
     return Change(state)
