@@ -26,7 +26,7 @@ _MOST: Final = 5
 def clock_words(device: Device, line: Envelope, *, is_coarse: bool) -> str:
     """Say by which clock the times are."""
     time = device.meaning.groups.get("time")
-    late = f"95 of 100 rows arrive within {1000 * line.jitter:.3g} ms of the quickest"
+    late = f"95 of 100 rows arrive within {1000 * line.wait:.3g} ms of the quickest"
     if time is None and device.counter is not None:
         return f"the unit's count of rows ({escape(device.counter.name)}), fitted to their arrival: {late}"
     if time is None:
@@ -53,12 +53,12 @@ def clock_notes(
     notes = []
     for what, moments in (
         ("the unit began again", list(restarts)),
-        ("rows were silent for longer than their clock or count can show", [before for before, _ in gaps]),
+        (_unseen(device), [before for before, _ in gaps]),
     ):
         if moments:
             some = ", ".join(f"{moment * scale:.2f} s" for moment in moments[:_MOST])
             more = f" and {len(moments) - _MOST} times more" if len(moments) > _MOST else ""
-            within = f"{1000 * max(line.jitter, 0.001):.3g} ms"
+            within = f"{1000 * max(line.wait, 0.001):.3g} ms"
             notes.append(f"{what} at {some}{more}; the time between is known by arrival only, to about {within}")
     if tally.duplicates:
         notes.append(f"{tally.duplicates:,} rows that repeat the row before wholly left out")
@@ -66,6 +66,12 @@ def clock_notes(
         name = escape(device.counter.name) if device.counter else ""
         notes.append(f"the count of rows ({name}) stood still {counter.stood_still:,} times: lost rows may not show")
     return tuple(notes)
+
+
+def _unseen(device: Device) -> str:
+    if "time" in device.meaning.groups:
+        return "the unit's clock ran over unseen or began again"
+    return "rows seem to be missing" if device.counter is None else "the count of rows ran over unseen or began again"
 
 
 def doubt_of_rate(device: Device, line: Envelope) -> tuple[Problem, ...]:
@@ -78,7 +84,7 @@ def doubt_of_rate(device: Device, line: Envelope) -> tuple[Problem, ...]:
     return (
         Problem(
             time.place,
-            f"by the unit's clock ({escape(time.names[0])}) {60 / line.slope:,.4g} s pass in a minute",
+            f"by the unit's clock ({escape(time.names[0])}) {60 / line.slope:,.6g} s pass in a minute",
             f'60 s, since unit = "{time.unit.word}"',
             f'the column is in "{fitting[0]}"' if fitting else "its timer has another frequency than its maker states",
             f'write unit = "{fitting[0]}"' if fitting else "leave time out of [columns]: then the arrival is the clock",

@@ -97,7 +97,7 @@ def _field(index: int, entry: FieldTable, faults: Faults) -> Field | None:
         return None
     if entry.type not in TYPES:
         faults.add_word((*keys, "type"), entry.type, TYPES)
-        return None
+        return Field(entry.name, "u8", 1)  # so that its name is known where it is used
     return Field(entry.name, entry.type, int(entry.type[1:]) // 8)
 
 

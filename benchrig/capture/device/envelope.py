@@ -50,16 +50,19 @@ class Envelope:
     slope : float
         s to one of `x`.
     jitter : float, s
-        Within which 95 of 100 rows came after the line.
+        How late the last of the rows that arrived together came in 95 of 100 cases.
+    wait : float, s
+        The same of the first of them, which waits for the others.
     """
 
     def __init__(self, slope: float, least_span: float = LEAST_SPAN) -> None:
         self.slope = slope
         self._least_span = least_span
         self.jitter = 0.0
+        self.wait = 0.0
         self._offset = float("nan")
         self._points: deque[tuple[float, float]] = deque()
-        self._late: deque[float] = deque(maxlen=round(WINDOW / BLOCK))
+        self._late: deque[tuple[float, float]] = deque(maxlen=round(WINDOW / BLOCK))
         self._block = -np.inf
         self._fitted = -np.inf
 
@@ -76,15 +79,17 @@ class Envelope:
         """Say which `x` arrives at a moment if it waits least."""
         return (arrival - self._offset) / self.slope
 
-    def add(self, x: float, arrival: float) -> None:
-        """Take in the last row of those that arrived together.
+    def add(self, x: float, arrival: float, first: float) -> None:
+        """Take in rows that arrived together.
 
         Parameters
         ----------
         x : float
-            Not less than before.
+            Of the last of them; not less than before.
         arrival : float, s
             Not less than before.
+        first : float
+            The `x` of the first of them.
         """
         wait = arrival - self.slope * x
         if not wait >= self._offset - AHEAD:
@@ -92,14 +97,14 @@ class Envelope:
             self._late.clear()
         if not wait >= self._offset:
             self._offset = wait
-        late = wait - self._offset
+        late = (wait - self._offset, arrival - self.at(first))
         if arrival - self._block >= BLOCK or not self._points:
             self._points.append((x, arrival))
             self._late.append(late)
             self._block = arrival
         elif wait < self._points[-1][1] - self.slope * self._points[-1][0]:
             self._points[-1] = (x, arrival)
-        self._late[-1] = max(self._late[-1], late)
+        self._late[-1] = (max(self._late[-1][0], late[0]), max(self._late[-1][1], late[1]))
         if arrival - self._fitted >= REFIT:
             self._fit(arrival)
 
@@ -112,7 +117,7 @@ class Envelope:
             slope = slope_under(points)
             self.slope = slope if slope > 0 else self.slope
         self._offset = float((points[:, 1] - self.slope * points[:, 0]).min())
-        self.jitter = float(np.quantile(np.array(self._late), 0.95))
+        self.jitter, self.wait = (float(late) for late in np.quantile(np.array(self._late), 0.95, axis=0))
 
 
 def slope_under(points: Vector) -> float:

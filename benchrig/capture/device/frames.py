@@ -14,7 +14,7 @@ from cobs import cobs
 
 from benchrig.capture.device.device_file import Device
 from benchrig.capture.device.layout import FrameLayout
-from benchrig.capture.device.tally import Rows, Tally
+from benchrig.capture.device.tally import LARGEST_NUMBER, Rows, Tally
 
 _COBS_RUN: Final = 254
 """Bytes after which the encoding needs one more."""
@@ -79,7 +79,7 @@ class FrameReader:
 
     def _finite(self, rows: Rows) -> Rows:
         """Leave out rows without a number where one is needed; elsewhere such a value is a blank."""
-        finite = np.isfinite(rows.values)
+        finite = np.abs(rows.values) < LARGEST_NUMBER
         if finite.all():
             return rows
         whole = finite[:, self._required].all(axis=1)

@@ -9,11 +9,19 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
+import numpy as np
+
 from benchrig.capture.device.envelope import Envelope
 from benchrig.capture.device.order import Batch
 
 SETTLED: Final = 0.2
 """s of arrivals after which late rows that have not caught up are late for good."""
+
+BEGAN_AGAIN: Final = 1.0
+"""s: rows that are later for good, though no whole turn explains it, come from a clock or count that began again."""
+
+AGAIN_SETTLED: Final = 0.5
+"""s of arrivals after which that is taken to be so."""
 
 MOST_HELD: Final = 20_000
 """Rows."""
@@ -35,15 +43,19 @@ class Gaps:
         By how much rows must be late at least.
     settled : float, s
         After which late rows are late for good.
+    is_count : bool
+        Whether `x` counts rows.
 
     Attributes
     ----------
     found : list of tuple
-        For each gap that was put in: its `x` before and after.
+        For each stretch that was put in: its `x` before and after.
     """
 
-    def __init__(self, line: Envelope, turn: float | None, least: float, settled: float = SETTLED) -> None:
-        self._line, self._least, self._settled = line, least, settled
+    def __init__(
+        self, line: Envelope, turn: float | None, least: float, settled: float = SETTLED, *, is_count: bool
+    ) -> None:
+        self._line, self._least, self._settled, self._is_count = line, least, settled, is_count
         self.turn = turn
         self._missed = 0.0
         self._held: list[Batch] = []
@@ -62,47 +74,62 @@ class Gaps:
         return self._settle()
 
     def finish(self) -> list[Batch]:
-        """Give what is kept back, as it stands."""
-        held, self._held, self._count = self._held, [], 0
-        return self._release(held)
+        """Give what is kept back, and take it to be late for good."""
+        settled: list[Batch] = []
+        while self._held:
+            settled += self._settle_first()
+        return settled
 
     def _release(self, batches: list[Batch]) -> list[Batch]:
         for batch in batches:
-            self._line.add(float(batch.x[-1]), float(batch.arrival[-1]))
+            self._line.add(float(batch.x[-1]), float(batch.arrival[-1]), float(batch.x[0]))
             self._last = float(batch.x[-1])
         return batches
 
     def _lateness(self, batch: Batch) -> float:
         return float(batch.arrival[-1]) - self._line.at(float(batch.x[-1]))
 
+    def _limit(self) -> float:
+        usual = max(self._least, JITTERS * self._line.jitter)
+        turn = np.inf if self.turn is None else self.turn * self._line.slope / 2
+        return float(min(max(turn, usual), max(BEGAN_AGAIN, usual)))
+
     def _is_late(self, batch: Batch) -> bool:
-        if self.turn is None:
-            return False
-        limit = max(self.turn * self._line.slope / 2, self._least, JITTERS * self._line.jitter)
-        return self._lateness(batch) > limit
+        return self._lateness(batch) > self._limit()
 
     def _settle(self) -> list[Batch]:
         settled: list[Batch] = []
         while self._held:
             if not self._is_late(self._held[-1]):
                 # it has caught up: the rows before had only waited
-                settled += self.finish()
+                settled += self._release(self._held)
+                self._held, self._count = [], 0
                 break
             waited = float(self._held[-1].arrival[-1] - self._held[0].arrival[0])
-            if waited < self._settled and self._count < MOST_HELD:
+            wanted = self._settled if self._missing() else max(self._settled, AGAIN_SETTLED)
+            if waited < wanted and self._count < MOST_HELD:
                 break
-            self._put_in()
-            first = self._held.pop(0)
-            self._count -= len(first)
-            settled += self._release([first])
+            settled += self._settle_first()
         return settled
 
-    def _put_in(self) -> None:
-        """Shift the held rows by the turns that even the quickest of them lacks."""
-        turn = self.turn or 1.0
+    def _settle_first(self) -> list[Batch]:
+        """Take the rows that are kept back to be late for good, and pass on the first of them."""
         late = min(self._lateness(batch) for batch in self._held)
-        missed = turn * round(late / self._line.slope / turn)
+        missed = self._missing()
+        if not missed and late > self._limit():
+            missed = late / self._line.slope
+            missed = float(round(missed)) if self._is_count else missed
         if missed > 0:
             self.found.append((self._last, float(self._held[0].x[0]) + missed))
             self._missed += missed
             self._held = [replace(batch, x=batch.x + missed) for batch in self._held]
+        first = self._held.pop(0)
+        self._count -= len(first)
+        return self._release([first])
+
+    def _missing(self) -> float:
+        """Say how much of whole turns even the quickest of the rows that are kept back lacks."""
+        if self.turn is None:
+            return 0.0
+        late = min(self._lateness(batch) for batch in self._held)
+        return self.turn * max(0, round(late / self._line.slope / self.turn))

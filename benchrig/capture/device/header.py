@@ -52,18 +52,22 @@ class Names:
         return self._places is not None
 
     def fields(self, content: bytes) -> list[bytes]:
-        """Split a line; one field where the separator is not known yet."""
+        """Split a line; into as many fields as any separator gives where the right one is not known yet."""
         if self._separator is None:
             self._separator = next((sign for sign in self._candidates if self._fits(content, sign)), None)
-        return [content] if self._separator is None else split_line(content, self._separator)
+        if self._separator is None:
+            return max((split_line(content, sign) for sign in self._candidates), key=len)
+        return split_line(content, self._separator)
 
     def _fits(self, content: bytes, separator: bytes) -> bool:
-        """Say whether a line holds either all the names or, in a known order, that many numbers."""
+        """Say whether a line holds either all the names or, in a known order, so many fields, most of them numbers."""
         fields = split_line(content, separator)
         if self._places is None:
             return set(self._columns) <= set(_words(fields))
         picked = self.pick(fields)
-        return picked is not None and all(is_number(word, self._decimal) for word in _words(picked))
+        if picked is None:
+            return False
+        return 2 * sum(is_number(word, self._decimal) for word in _words(picked)) > len(picked)
 
     def pick(self, fields: list[bytes]) -> list[bytes] | None:
         """Give the fields of the columns in their order; None where the line has another number of fields."""

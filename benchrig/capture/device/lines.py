@@ -11,7 +11,7 @@ from benchrig.capture.device.checksums import xor_of
 from benchrig.capture.device.device_file import Device
 from benchrig.capture.device.header import Names
 from benchrig.capture.device.layout import LineLayout
-from benchrig.capture.device.tally import Reason, Rows, Tally
+from benchrig.capture.device.tally import LARGEST_NUMBER, Reason, Rows, Tally
 from benchrig.capture.numerals import is_number, number
 from benchrig.errors import Problem
 
@@ -111,7 +111,8 @@ class LineReader:
         except ValueError:
             return self._values_exactly(fields)
         # float() takes what no unit sends as a number: 1_000, inf
-        plain = self._decimal == "." and all(map(math.isfinite, values)) and b"_" not in b"".join(fields)
+        is_usual = all(-LARGEST_NUMBER < value < LARGEST_NUMBER for value in values)
+        plain = self._decimal == "." and is_usual and b"_" not in b"".join(fields)
         return values if plain else self._values_exactly(fields)
 
     def _values_exactly(self, fields: list[bytes]) -> list[float] | None:
@@ -123,7 +124,7 @@ class LineReader:
                 if is_named:
                     return None
                 value = math.nan
-            if not math.isfinite(value):
+            if not abs(value) < LARGEST_NUMBER:
                 if is_required:
                     return None
                 value = math.nan

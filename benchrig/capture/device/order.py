@@ -17,6 +17,8 @@ SLACK: Final = 0.25
 UNKNOWN_BITS: Final = (16, 32)
 """The widths tried where a counter of unknown width goes back."""
 
+_GAP_STEPS: Final = 10.0
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Batch:
@@ -112,12 +114,21 @@ class Order:
         return self._place_each(values, piece, arrival)
 
     def usual_step(self, values: Vector) -> float:
-        """Give the median step of `x` among rows, the first ones say; zero where it never grows."""
+        """Give the mean step of `x` among the first rows, those that stand still counted and gaps left out."""
         steps = np.diff(values[:, self._key])
         if self._turn is not None:
             steps %= self._turn
         grown = steps[steps > 0]
-        return float(np.median(grown)) * self._scale if len(grown) else 0.0
+        if not len(grown):
+            return 0.0
+        usual = steps[(steps >= 0) & (steps <= _GAP_STEPS * np.median(grown))]
+        return float(usual.mean()) * self._scale
+
+    def finish(self) -> None:
+        """Give up an odd row that nothing explains."""
+        if self._odd is not None:
+            self._odd = None
+            self._tally.refuse(b"", self._reason)
 
     def missing(self, x: Vector) -> int:
         """Say how many rows are missing before and between placed ones, where the key counts rows."""

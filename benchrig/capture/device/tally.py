@@ -17,6 +17,9 @@ count that fits neither the row before nor the row after."""
 
 SAMPLE: Final = 80
 
+LARGEST_NUMBER: Final = 1e20
+"""What is beyond any count, stamp or reading, and taken for no number: a stamp in ns since 1970 is below 2e18."""
+
 
 @dataclass(slots=True)
 class Tally:

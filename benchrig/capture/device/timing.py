@@ -56,7 +56,8 @@ class Timing:
                 self.order = Order(key, 1.0, counter.bits, line=self.line, tally=tally, reason="counter")
             else:
                 self.counter = RowCounter(key, counter.bits)
-        self.gaps = Gaps(self.line, None if self.order else 1.0, 0.0 if self.order else LEAST_GAP)
+        least = 0.0 if self.order else LEAST_GAP
+        self.gaps = Gaps(self.line, None if self.order else 1.0, least, is_count=not self.has_clock)
         self._fitted = None if self.has_clock else FittedClock(self.line)
         self._coarse: Gaps | None = None
         self._last = (0, 0.0)  # piece and time of the row before
@@ -121,6 +122,8 @@ class Timing:
 
     def finish(self) -> list[Samples]:
         """Give the rows that are kept back."""
+        if self.order is not None:
+            self.order.finish()
         return [self._timed(part) for part in self.gaps.finish()]
 
     def _timed(self, batch: Batch) -> Samples:
@@ -140,6 +143,6 @@ class Timing:
 
     def _begin_coarse(self, order: Order) -> None:
         line = Envelope(order.step, QUICK_SPAN)
-        self._coarse = Gaps(line, 1.0, LEAST_GAP, settled=0.0)
+        self._coarse = Gaps(line, 1.0, LEAST_GAP, settled=0.0, is_count=True)
         self._fitted = FittedClock(line, origin=0.0)
         self._fitted.start_at(*self._last)
