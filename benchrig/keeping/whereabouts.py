@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -10,7 +11,7 @@ from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
 from benchrig.declaration.airframe_file import read_airframe
 from benchrig.declaration.quotation import escape
-from benchrig.errors import Problem, ResultError
+from benchrig.errors import BenchrigError, CaptureError, Problem, ResultError
 from benchrig.measure.measurement import Evidence
 from benchrig.report.stored_check import StoredCheck
 
@@ -37,10 +38,8 @@ def find_airframe(result: Path, named: Evidence, given: Path | None) -> Airframe
     if given is not None:
         return read_airframe(given)
     found = _found(result, named.file, "airframe file", "--airframe")
-    for path in found[1:]:
-        if read_airframe(path).source.sha256 == named.sha256:
-            return read_airframe(path)
-    return read_airframe(found[0])
+    as_judged = (path for path in found if hashlib.sha256(path.read_bytes()).hexdigest() == named.sha256)
+    return read_airframe(next(as_judged, found[0]))
 
 
 def find_capture(result: Path, check: StoredCheck, given: Path | None, airframe: Airframe) -> Recording:
@@ -63,11 +62,17 @@ def find_capture(result: Path, check: StoredCheck, given: Path | None, airframe:
         If it cannot be used.
     """
     found = [given] if given is not None else _found(result, check.capture.file, "manifest", "--capture")
-    recordings = [read_capture(path, airframe) for path in found]
-    for recording in recordings:
+    refused: list[BenchrigError] = []
+    for path in found:
+        try:
+            recording = read_capture(path, airframe)
+        except CaptureError as error:  # another file of that name may still be the one
+            refused.append(error)
+            continue
         if recording.sha256 == check.capture.sha256:
             return recording
-    raise ResultError(_changed(recordings[0], check, escape(result.name)))
+        refused.append(ResultError(_changed(recording, check, escape(result.name))))
+    raise refused[0]
 
 
 def _found(result: Path, named: Path, what: str, option: str) -> Sequence[Path]:

@@ -113,7 +113,7 @@ def test_the_temperature_explains_and_is_never_judged():
 
 
 def test_what_only_the_second_bench_has_is_not_lost():
-    extra = figure(20.0, 1.0, "latency", "tail: latency", "ms", "tail")
+    extra = figure(20.0, 1.0, "latency", "tail: latency", "ms", of="tail")
     found = moved_figures([figure(1.0)], [figure(1.0), extra])
     assert [(one.second.name, one.weight) for one in found] == [
         ("gyro bias, x", Weight.NONE), ("tail: latency", Weight.OPEN),
