@@ -23,6 +23,7 @@ STANDARD_OUTPUT: Final = "-"
 @click.option("--html", "html", type=click.Path(path_type=Path), help="Write the report as one page.")
 @click.option("--json", "json_target", type=click.Path(path_type=Path), help="Write the result; - prints only it.")
 @click.option("--junit", type=click.Path(path_type=Path), help="Write the result for a build server.")
+@click.option("--book", type=click.Path(path_type=Path), help="Enter the bench into the book of this folder.")
 @click.option("--colour/--no-colour", default=None, help="Colour the marks; by default where a terminal shows it.")
 @click.option("--force", is_flag=True, help="Replace files that this command did not make.")
 def check(
@@ -32,6 +33,7 @@ def check(
     html: Path | None,
     json_target: Path | None,
     junit: Path | None,
+    book: Path | None,
     colour: bool | None,
     force: bool,
 ) -> int:
@@ -40,6 +42,7 @@ def check(
     Prints the direction matrix, the verdict and what to fix. Take the blades or propellers off first.
     """
     from benchrig.capture.reader import read_capture  # noqa: PLC0415 - keeps the help light
+    from benchrig.cli.book.folder import enter_in_book, refuse_unfit_book  # noqa: PLC0415 - keeps the help light
     from benchrig.cli.outputs import refuse_foreign, refuse_shared  # noqa: PLC0415 - keeps the help light
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - keeps the help light
     from benchrig.job import judge  # noqa: PLC0415 - keeps the help light
@@ -51,6 +54,7 @@ def check(
     for option, target in targets.items():
         if target is not None:
             refuse_foreign(option, target, force=force)
+    refuse_unfit_book(book)
     declared = read_airframe(airframe)
     record = judge(declared, read_capture(capture, declared))
     if to_output:
@@ -60,6 +64,7 @@ def check(
         # whether to colour was decided above: click would take the colours out again where no terminal is
         click.echo(shown(record, colour=colour), color=True)
     write_reports(record, targets)
+    enter_in_book(book, record, targets["--json"])
     return STATUS[record.verdict]
 
 

@@ -21,6 +21,7 @@ COMMANDS: Final[Mapping[str, Entry]] = {
     "sheet": Entry("benchrig.cli.sheet:sheet", "One printable page: declared, measured, judged, and still open."),
     "rejudge": Entry("benchrig.cli.rejudge:rejudge", "Judge an old capture again, and show what changed."),
     "compare": Entry("benchrig.cli.compare:compare", "Show what moved between two benches of one airframe."),
+    "book": Entry("benchrig.cli.book.group:book", "Keep the benches of all airframes, and know what is due."),
     "export": Entry("benchrig.cli.export:export", "Write a recorded stream as text or Parquet, for other programs."),
     "simulate": Entry("benchrig.cli.simulate:simulate", "Make a capture with known truth and chosen faults."),
     "demo": Entry("benchrig.cli.demo:demo", "Run the main job on the demo airframe and captures."),

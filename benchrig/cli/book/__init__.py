@@ -1,0 +1,1 @@
+"""`benchrig book`: the bench book."""

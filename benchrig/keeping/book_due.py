@@ -1,0 +1,122 @@
+"""When an airframe has to go on the bench again, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from benchrig.declaration.airframe import Airframe
+from benchrig.declaration.airframe_file import read_airframe
+from benchrig.declaration.content import declared_content
+from benchrig.declaration.quotation import escape
+from benchrig.errors import AirframeFileError
+from benchrig.keeping.book_entry import BenchEntry
+from benchrig.keeping.book_history import History
+from benchrig.keeping.declared_changes import DeclaredChange, declared_changes
+from benchrig.keeping.moved import Weight
+from benchrig.outcome import Outcome
+from benchrig.report.quantity import measured, number
+
+Code = Literal["never passed", "last bench", "changed", "declared otherwise", "declaration not known", "moved"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a bench is due: one sentence without its full stop, and what else is good to know about it."""
+
+    code: Code
+    text: str
+    more: str = ""
+
+
+def due(history: History, folder: Path) -> tuple[Reason, ...]:
+    """Give the reasons for which an airframe has to go on the bench again; empty where there is none.
+
+    Parameters
+    ----------
+    history : History
+    folder : Path
+        Of the book: the airframe file is looked for from there, and read as it is now.
+    """
+    passed = history.last_pass
+    reasons = [*_by_verdict(history)]
+    if passed is None:
+        return tuple(reasons)
+    reasons.extend(
+        Reason("changed", f"changed since the last pass: {change.what} ({change.when:%Y-%m-%d})")
+        for change in history.changes
+        if change.when.timestamp() > passed.when.timestamp()
+    )
+    return (*reasons, *_by_declaration(history, passed, folder), *_by_trend(history))
+
+
+def _by_verdict(history: History) -> Iterator[Reason]:
+    last = history.last
+    if history.last_pass is None:
+        yield Reason("never passed", "no bench of it has passed", last.finding if last is not None else "")
+    elif last is not None and last.verdict is not Outcome.PASS:
+        yield Reason("last bench", f"the last bench came to {last.verdict.value}", last.finding)
+
+
+def _by_declaration(history: History, passed: BenchEntry, folder: Path) -> Iterator[Reason]:
+    """Hold what the airframe file declares now against what passed."""
+    newest = history.last or passed
+    file = escape(Path(newest.airframe_file).name)
+    try:
+        airframe = _declared_now(newest, folder)
+    except AirframeFileError as error:
+        finding = f"{file} cannot be used, so nobody can say whether it was changed since the last pass"
+        yield Reason("declaration not known", finding, str(error.problems[0]))
+        return
+    if airframe is None:
+        yield Reason("declaration not known", f"{file} is not found, so nobody can say whether it was changed since")
+    elif airframe.source.sha256 != passed.airframe_sha256:
+        yield from _otherwise(airframe, passed, file)
+
+
+def _declared_now(bench: BenchEntry, folder: Path) -> Airframe | None:
+    """Read the airframe's file as it is now; None where it is nowhere, or declares another airframe."""
+    for path in (folder / bench.airframe_file, folder / Path(bench.airframe_file).name):
+        if path.is_file():
+            airframe = read_airframe(path)
+            return airframe if airframe.name == bench.airframe else None
+    return None
+
+
+def _otherwise(airframe: Airframe, passed: BenchEntry, file: str) -> Iterator[Reason]:
+    if passed.declaration is None:
+        text = f"{file} was changed since the last pass; the result is too old to say in what"
+        yield Reason("declared otherwise", text)
+        return
+    found = declared_changes(passed.declaration, declared_content(airframe))
+    changes = [change for change in found if not (change.before is None and change.after is None)]
+    if changes:
+        yield Reason("declared otherwise", f"{file} declares otherwise than what passed: {_subjects(changes)}")
+
+
+def _subjects(changes: Iterable[DeclaredChange]) -> str:
+    """Name what is declared otherwise: tables and their keys, actuators by name."""
+    keys: dict[str, list[str]] = {}
+    for change in changes:
+        is_actuator = change.table == "actuators" and len(change.key) > 1
+        subject = f"actuator {change.key[1]}" if is_actuator else f"[{change.table}]"
+        rest = change.key[2:3] if is_actuator else change.key[1:2]
+        known = keys.setdefault(escape(subject), [])
+        known.extend(escape(key) for key in rest if escape(key) not in known)
+    return "; ".join(f"{subject} {', '.join(rest)}".rstrip() for subject, rest in keys.items())
+
+
+def _by_trend(history: History) -> Iterator[Reason]:
+    first = history.first_of_build
+    for one in history.moved():
+        if one.weight is not Weight.MATTERS or one.allowed is None or first is None:
+            continue
+        change = f"{one.second.name} moved from {measured(one.first.value, one.first.uncertainty, one.first.unit)} to "
+        change += f"{measured(one.second.value, one.second.uncertainty, one.second.unit)} since {first.when:%Y-%m-%d}"
+        by = "×" if one.allowed.measure == "ratio" else ""
+        unit = "" if by else one.first.unit
+        yield Reason(
+            "moved", f"{change}, more than {by}{number(one.limit, unit)}", f"{one.allowed.why}. {one.allowed.act}"
+        )
