@@ -70,8 +70,8 @@ def test_decoding_4_khz_costs_a_small_part_of_a_core(form, together, request, ca
     size = sum(map(len, pieces)) / ROWS
     with capsys.disabled():
         print(  # noqa: T201 - a benchmark is read by people
-            f"\n{form}, {size:.0f} bytes a row, {together} rows a read: {spent * RATE_HZ / ROWS:.1%} of a core at 4 kHz "
-            f"(wanted under 15 % on a quiet machine), × {spent / least:.1f} of the bare loop"
+            f"\n{form}, {size:.0f} bytes a row, {together} rows a read: {spent * RATE_HZ / ROWS:.1%} of a core "
+            f"at 4 kHz (wanted under 15 % on a quiet machine), × {spent / least:.1f} of the bare loop"
         )
     # a pass in Python over every byte would cost more than this
     assert spent < 60 * least

@@ -111,7 +111,7 @@ class Decoder:
 
     def _begin(self) -> tuple[Samples, ...]:
         early, self._early = self._early or [], None
-        self._timing.learn([(rows.values, arrival) for rows, arrival in early])
+        self._timing.learn(early)
         return self._placed(early)
 
     def _placed(self, batches: list[tuple[Rows, float]]) -> tuple[Samples, ...]:

@@ -18,13 +18,15 @@ from benchrig.capture.device.order import Batch, Order
 from benchrig.capture.device.samples import Samples
 from benchrig.capture.device.tally import Rows, Tally
 from benchrig.errors import Problem
-from benchrig.geometry.directions import Vector
 
 QUICK_SPAN: Final = 0.5
 """s of arrivals after which a slope that had to be guessed is replaced."""
 
 LEAST_GAP: Final = 0.05
 """s that rows without a count must be late before any are taken to be missing."""
+
+_SILENCE: Final = 5.0
+"""Times the usual pause between two reads."""
 
 UNUSUAL: Final = (0.1, 10.0)
 """How many times too fast a device's clock must seem at the beginning before its unit is not believed."""
@@ -85,26 +87,20 @@ class Timing:
         """What speaks against the declared unit of the clock."""
         return doubt_of_rate(self._device, self.line) if self.has_clock else ()
 
-    def learn(self, batches: Sequence[tuple[Vector, float]]) -> None:
+    def learn(self, batches: Sequence[tuple[Rows, float]]) -> None:
         """Learn the usual step from the first rows.
 
         Parameters
         ----------
-        batches : sequence of (values, arrival)
+        batches : sequence of (Rows, arrival in s)
         """
-        rows = sum(len(values) for values, _ in batches)
-        arrivals = np.array([arrival for _, arrival in batches])
-        pauses = np.diff(arrivals)
-        # a silence at the beginning, as when a unit starts again, is no part of the usual step
-        seconds = float(pauses.sum() - (pauses.max() if len(pauses) > 1 else 0.0))
-        between = rows - len(batches[0][0])
-        period = seconds / between if seconds > 0 and between > 0 else 0.0
+        period = _usual_period(batches)
         if not self.has_clock:
             self.line.slope = period or 1e-3
             if self.order:
                 self.order.step = 1.0
         elif self.order is not None:
-            step = self.order.usual_step(np.concatenate([values for values, _ in batches]))
+            step = self.order.usual_step(np.concatenate([rows.values for rows, _ in batches]))
             self.order.step = step
             ratio = period / step if step > 0 and period > 0 else 1.0
             self.line.slope = 1.0 if UNUSUAL[0] < ratio < UNUSUAL[1] else ratio
@@ -146,3 +142,14 @@ class Timing:
         self._coarse = Gaps(line, 1.0, LEAST_GAP, settled=0.0, is_count=True)
         self._fitted = FittedClock(line, origin=0.0)
         self._fitted.start_at(*self._last)
+
+
+def _usual_period(batches: Sequence[tuple[Rows, float]]) -> float:
+    """Give s from row to row by arrivals; zero where they do not tell it."""
+    pauses = np.diff([arrival for _, arrival in batches])
+    if not len(pauses):
+        return 0.0
+    # a silence at the beginning, as when a unit starts again, is no part of it
+    usual = pauses <= _SILENCE * max(float(np.median(pauses)), LEAST_GAP)
+    rows = int(np.diff([rows.piece[-1] for rows, _ in batches])[usual].sum())
+    return float(pauses[usual].sum()) / rows if rows else 0.0

@@ -167,7 +167,7 @@ def test_exchanged_files_are_named_as_what_they_are(tmp_path, capture):
     with pytest.raises(DeviceFileError, match="is the manifest of a capture, and not a device file"):
         read_device(capture())
     device_of(tmp_path, LINES)
-    with pytest.raises(CaptureError, match="is a device file, and not a manifest.*benchrig record --device"):
+    with pytest.raises(CaptureError, match=r"is a device file, and not a manifest.*benchrig record --device"):
         read_manifest(tmp_path / "unit.toml")
 
 
