@@ -98,6 +98,8 @@ class Script:
     def _kept(self, state: State, until: float) -> State:
         held = len(state.evidence.entries)
         ended = tuple(entry for entry in self.entries[held:] if entry.end <= until)
+        if not ended:
+            return state  # new evidence, though equal, would have the manifest written anew with every sample
         return replace(state, evidence=replace(state.evidence, entries=(*state.evidence.entries, *ended)))
 
     def press(self, state: State, key: str, around: Around) -> Change:  # noqa: ARG002 - as Leading
