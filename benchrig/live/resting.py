@@ -7,11 +7,12 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.geometry.turns import TURNS
 from benchrig.live.asking import Ask
 from benchrig.live.course import ask, go_on, reminded, with_entry
 from benchrig.live.sighting import Sighting
 from benchrig.live.state import HOLD_S, LEVEL_S, Act, Around, Change, State
-from benchrig.live.view import Cue
+from benchrig.live.view import Cue, Question
 from benchrig.live.watch import Sensed
 
 _LOST_REST_S: Final = 1.0  # a level rest that lasted so long and broke off is worth a word
@@ -44,6 +45,8 @@ def rested(state: State, sighting: Sighting, around: Around) -> Change:
     kept = with_entry(state, sighting, state.now).saying(sighting.sentence, "good")
     kept = replace(kept, rounds=(*kept.rounds, state.motion))
     settle: Act = "settle level" if len(kept.evidence.of("level")) == 1 else "settle"
+    if around.questions and settle == "settle level":
+        kept = kept.saying("level and still. From now on watch what each actuator does", "good")
     return Change(kept, (Cue.DONE,), (settle, "judge")).then(go_on(kept, around))
 
 
@@ -70,8 +73,20 @@ def returned(state: State, around: Around) -> Change:
         repeats = state.repeats + (state.pending == "again")
         return ask(replace(state, repeats=repeats), Ask(state.motion))
     state = replace(state, rounds=(*state.rounds, state.motion))
-    last = state.evidence.entries[-1]
-    if around.questions and last.result == "good" and last.name != "free":
-        asked = tuple(replace(question, motion=last.name) for question in around.questions)
+    asked = _questions(state, around)
+    if asked:
         return Change(replace(state.enter("question"), questions=asked), (Cue.QUESTION,), ("judge",))
     return Change(state, (), ("judge",)).then(go_on(state, replace(around, current=False)))
+
+
+def _questions(state: State, around: Around) -> tuple[Question, ...]:
+    """Ask about each actuator that was not yet seen in this motion, where the motion was as asked.
+
+    What was seen in another motion than asked would be written down under the wrong name: a reversed servo would look
+    right in it.
+    """
+    last = state.evidence.entries[-1]
+    if last.result != "good" or last.name not in TURNS:
+        return ()
+    seen = {look.actuator for entry in state.evidence.of(last.name) for look in entry.looks}
+    return tuple(replace(q, motion=last.name) for q in around.questions if q.actuator not in seen)

@@ -125,7 +125,7 @@ class Session:
         self._intake.begin(described, self._source.columns)
         if self._second is not None:
             self._second.refuse_shared(self._source.columns)
-        self._around = Around(self._asking, self._questions(), self._around.mounting)
+        self._around = replace(self._around, questions=self._questions())
 
     def _questions(self) -> tuple[Question, ...]:
         """Ask about the actuators whose pulses neither source has."""
@@ -235,7 +235,13 @@ class Session:
         if judged is not self._around.judged:
             self._mounting = mounting_of(self.airframe.sensor.body_from_sensor, judged)
             self._standing = standing_of(judged)
-        self._around = replace(self._around, mounting=self._mounting[0], judged=judged, current=current)
+        self._around = replace(
+            self._around,
+            mounting=self._mounting[0],
+            is_clear=self._mounting[1] != "open",
+            judged=judged,
+            current=current,
+        )
 
     def _view(self) -> View:
         return view_of(

@@ -8,7 +8,7 @@ import numpy as np
 
 from benchrig.errors import Problem
 from benchrig.geometry.directions import Matrix
-from benchrig.geometry.turns import TURNS
+from benchrig.geometry.turns import TURNS, turn_axis
 from benchrig.live.evidence import Judged
 from benchrig.live.sighting import WANTED_DEG
 from benchrig.live.state import HOLD_S, LEVEL_S, State
@@ -17,9 +17,9 @@ from benchrig.live.watch import Sensed
 from benchrig.verdict.record import WiringFound
 
 CLEAR: Final = 0.9999
-"""Of one wiring's probability: from here on turns are told by it, and no longer by the declared one."""
+"""Of one wiring's probability: from here on a person is told which way the airframe turned, by this wiring."""
 
-Mounting = tuple[Matrix, Literal["declared", "found"]]
+Mounting = tuple[Matrix, Literal["open", "declared", "found"]]
 
 
 def mounting_of(declared: Matrix, judged: Judged | None) -> Mounting:
@@ -34,12 +34,13 @@ def mounting_of(declared: Matrix, judged: Judged | None) -> Mounting:
     Returns
     -------
     mounting : ndarray, shape (3, 3)
-    which : {"declared", "found"}
+    which : {"open", "declared", "found"}
+        Open while neither the declared mounting nor another one is clear.
     """
     gyro: WiringFound | None = None if judged is None else judged.record.gyro
-    if gyro is None or gyro.found is None or (gyro.probability or 0.0) < CLEAR or np.allclose(gyro.found, declared):
-        return declared, "declared"
-    return gyro.found, "found"
+    if gyro is None or gyro.found is None or (gyro.probability or 0.0) < CLEAR:
+        return declared, "open"
+    return (declared, "declared") if np.allclose(gyro.found, declared) else (gyro.found, "found")
 
 
 def standing_of(judged: Judged | None) -> Standing:
@@ -71,13 +72,12 @@ def view_of(
         The latest; None before the first.
     """
     held, wanted_hold = _hold(state, sensed)
-    roll, pitch, yaw = (0.0, 0.0, 0.0) if sensed is None else np.degrees(sensed.in_body(mounting[0])).tolist()
     return View(
         phase=state.phase,
         motion=state.motion,
         wanted_deg=WANTED_DEG if state.motion in TURNS else (0.0, 0.0),
         number=state.number,
-        turned_deg=(roll, pitch, yaw),
+        turned_deg=_turned(state, sensed, mounting),
         mounting=mounting[1],
         held_s=held,
         hold_s=wanted_hold,
@@ -88,6 +88,16 @@ def view_of(
         heard=heard,
         standing=standing,
     )
+
+
+def _turned(state: State, sensed: Sensed | None, mounting: Mounting) -> tuple[float, float, float]:
+    if sensed is None:
+        return 0.0, 0.0, 0.0
+    turn = sensed.in_body(mounting[0])
+    if mounting[1] == "open" and state.motion in TURNS:
+        turn = float(np.linalg.norm(turn)) * turn_axis(state.motion)
+    roll, pitch, yaw = (float(angle) for angle in np.degrees(turn))
+    return roll, pitch, yaw
 
 
 def _hold(state: State, sensed: Sensed | None) -> tuple[float, float]:

@@ -77,8 +77,15 @@ def wanting(result: Result, finding: str, motion: str, repeats: int) -> Sighting
     return Sighting(result, f"{finding}: {_once_more(motion)}", again=True)
 
 
-def look_at(motion: str, sensed: Sensed, body_from_sensor: Matrix, repeats: int, before: str = "") -> Sighting:
+def look_at(
+    motion: str, sensed: Sensed, body_from_sensor: Matrix, *, is_clear: bool, repeats: int = 0, before: str = ""
+) -> Sighting:
     """Say what a held turn looked like.
+
+    While the wiring is not clear nobody is told which way the unit read a turn, and nothing is asked for again because
+    of it: a unit that is turned, or has a wrong sign, shows another motion than the right one that was made, and
+    whoever then turns the other way, until the program is content, hides the fault. Such a motion is kept like any
+    other, and is asked for again later if it is still needed.
 
     Parameters
     ----------
@@ -88,6 +95,8 @@ def look_at(motion: str, sensed: Sensed, body_from_sensor: Matrix, repeats: int,
         At the end of the hold; turns from the rest before.
     body_from_sensor : ndarray, shape (3, 3)
         The mounting by which turns are told.
+    is_clear : bool
+        Whether it is certain enough to correct a person by it.
     repeats : int
         How often this motion was asked for again before.
     before : str
@@ -98,8 +107,11 @@ def look_at(motion: str, sensed: Sensed, body_from_sensor: Matrix, repeats: int,
     if angle < SMALLEST_TURN and tilt > TILT_WITNESS:
         return Sighting("blind", f"gravity turned by {_deg(tilt)}, the gyro shows {_deg(angle)}: kept as it is")
     if angle < SMALLEST_TURN:
-        return wanting("small", f"{motion} by {_deg(angle)}, {WANTED_DEG[0]:.0f}° or more are wanted", motion, repeats)
+        return wanting("small", f"turned by {_deg(angle)}, {WANTED_DEG[0]:.0f}° or more are wanted", motion, repeats)
     off = angle_between(turn, turn_axis(motion))
+    if not is_clear:
+        shown = name_turn(turn) if off > OTHER_MOTION else ""
+        return Sighting("other" if shown else "good", f"turned by {_deg(angle)}: kept", shown=shown)
     if off > OTHER_MOTION:
         return _other(motion, turn, repeats, before)
     if off > _SLOPPY:
@@ -109,19 +121,14 @@ def look_at(motion: str, sensed: Sensed, body_from_sensor: Matrix, repeats: int,
 
 
 def _other(motion: str, turn: Vector, repeats: int, before: str) -> Sighting:
-    """Tell of another turn than asked, without asking for a turn that would please the unit.
-
-    A unit that is turned or has a wrong sign shows just this when the person did the right thing: whoever then turns
-    the other way, until the program is content, hides the fault. What was seen twice is not asked for a third time.
-    """
+    """Tell of another turn than asked; what was seen twice is not asked for a third time."""
     shown = name_turn(turn)
-    seen = f"asked {motion}; the unit shows {shown} by {_deg(float(np.linalg.norm(turn)))}"
+    seen = f"asked {motion}, saw {shown} by {_deg(float(np.linalg.norm(turn)))}"
     if shown == before:
         return Sighting("other", f"{seen}, once more: kept, the verdict weighs it", shown=shown)
     if repeats >= MOST_REPEATS:
         return Sighting("other", f"{seen}: kept, the verdict weighs it", shown=shown)
-    sentence = f"{seen}: {_once_more(motion)}, as drawn, whatever the unit shows"
-    return Sighting("other", sentence, again=True, shown=shown)
+    return Sighting("other", f"{seen}: {_once_more(motion)}", again=True, shown=shown)
 
 
 def _once_more(motion: str) -> str:

@@ -35,6 +35,8 @@ class Around:
         One an actuator whose pulses are not recorded; the motion's name is left empty.
     mounting : ndarray, shape (3, 3)
         Body from sensor, by which turns are told; determinant -1 where it is mirrored.
+    is_clear : bool
+        Whether that is certain enough to tell a person of a wrong turn.
     judged : Judged or None
     current : bool
         Whether the judgement covers all of the evidence.
@@ -43,6 +45,7 @@ class Around:
     asking: Asking
     questions: Sequence[Question]
     mounting: Matrix
+    is_clear: bool = False
     judged: Judged | None = None
     current: bool = False
 

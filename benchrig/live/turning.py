@@ -93,7 +93,10 @@ def hold(state: State, sensed: Sensed, around: Around) -> Change:
         return Change(replace(state, largest=max(state.largest, sensed.angle)))
     of_motion = state.evidence.of(state.motion)
     before = of_motion[-1].shown if of_motion and state.repeats else ""
-    return attempted(state, look_at(state.motion, sensed, around.mounting, state.repeats, before), sensed.time)
+    sighting = look_at(
+        state.motion, sensed, around.mounting, is_clear=around.is_clear, repeats=state.repeats, before=before
+    )
+    return attempted(state, sighting, sensed.time)
 
 
 def _wave(state: State, sensed: Sensed) -> Change:

@@ -89,8 +89,10 @@ class View:
         Which motion this is, from 1.
     turned_deg : tuple of float
         Turn since the last rest, deg, about roll, pitch and yaw, by `mounting`.
-    mounting : {"declared", "found"}
-        By which mounting `turned_deg` is told: the wiring found, once it is clear, else the one declared.
+    mounting : {"open", "declared", "found"}
+        By which mounting `turned_deg` is told, once the wiring is clear: the one declared, or the other that was found.
+        While it is open, only the size of a turn is known: it stands at the axis asked for, whichever way the unit
+        reads it, since a person who is shown the wrong way round would turn the wrong way round.
     held_s, hold_s : float
         How long it has been held, and how long is wanted, s.
     said : str
@@ -107,7 +109,7 @@ class View:
     wanted_deg: tuple[float, float] = (0.0, 0.0)
     number: int = 0
     turned_deg: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    mounting: Literal["declared", "found"] = "declared"
+    mounting: Literal["open", "declared", "found"] = "open"
     held_s: float = 0.0
     hold_s: float = 0.0
     said: str = ""
