@@ -132,7 +132,7 @@ def _notes(name: str, data: bytes, found: Examined, about: Mapping[str, Any], en
     notes = []
     account = [words.format(_said(about[key])) for key, words in TOLD.items() if isinstance(about.get(key), str)]
     if ending is not None and ending.ended:
-        account.append(f"ended {_said(ending.ended)}")
+        account.append(f"it ended so: {_said(ending.ended)}")
     if account:
         notes.append("; ".join(account))
     notes.extend(_losses(found))

@@ -129,7 +129,7 @@ class StoreWriter:
         self._write()
         self._file.sync()
 
-    def close(self, ended: str = "by the operator") -> Path:
+    def close(self, ended: str = "the operator stopped it") -> Path:
         """Write what waits, the end of the stream, and the end file; give the end file's path.
 
         Parameters

@@ -157,7 +157,7 @@ def test_a_recording_is_read_as_any_capture_is_and_its_account_goes_into_the_his
         "the recording was ended properly, but bench.arrow.end.json, which would confirm that, is not beside it"
     )
     ending_path(manifest.with_name("bench.arrow")).write_bytes(bench.end)
-    assert read_capture(manifest).history[0].endswith("; ended by the operator")
+    assert read_capture(manifest).history[0].endswith("; it ended so: the operator stopped it")
 
 
 def test_an_interrupted_recording_is_read_to_its_last_whole_batch(bench, capture):

@@ -71,7 +71,7 @@ def test_an_exported_recording_is_judged_to_the_last_digit_as_the_recording(
     assert [path.name for path in done.files] == [f"out.{ending}", "out.toml"]
     assert judged(done.files[-1], airframe) == judged(manifest, airframe)
     history = read_capture(done.files[-1]).history
-    assert "noted at recording: from a unit; ended by the operator" in history
+    assert "noted at recording: from a unit; it ended so: the operator stopped it" in history
     assert "noted at recording: 2 rows that the unit counted never came" in history
 
 
@@ -201,7 +201,7 @@ def test_the_command_prints_what_it_wrote_and_notes_beside_it(recorded, tmp_path
     assert exit_status(["export", str(manifest), "--out", str(tmp_path / "out.csv")]) == 0
     printed = capsys.readouterr()
     assert printed.out.split() == [str(tmp_path / "out.csv"), str(tmp_path / "out.toml")]
-    assert printed.err == "Noted: from a unit; ended by the operator\n"
+    assert printed.err == "Noted: from a unit; it ended so: the operator stopped it\n"
     assert exit_status(["export", str(manifest), "--out", str(tmp_path / "out.csv")]) == 2
     assert exit_status(["export", str(manifest), "--out", str(tmp_path / "out.csv"), "--force"]) == 0
     store = manifest.with_name("bench.arrow")

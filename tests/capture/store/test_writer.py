@@ -29,7 +29,7 @@ def test_the_rows_come_back_to_the_last_bit_with_their_names_and_what_was_said_o
     assert store.names == ("bench_time_s", "bench_arrival_s", "gx", "gy", "gz", "ax", "ay", "az", "front")
     assert store.about["source"] == "an invented unit"
     assert store.notes == (
-        "recorded by benchrig 0; from an invented unit; time by the unit's own; ended by the operator",
+        "recorded by benchrig 0; from an invented unit; time by the unit's own; it ended so: the operator stopped it",
     )
     assert store.problem is None
 
@@ -82,12 +82,12 @@ def test_the_end_file_tells_rows_size_and_losses(new_store, rows_of_bench, give)
     writer.append(np.zeros(0), np.zeros(0), np.zeros((0, 7)), lost=3, refused=2)
     row = rows_of_bench(41)[40:]
     writer.append(row[:, 0], row[:, 1], row[:, 2:], lost=1)
-    end = json.loads(writer.close("because the source ended").read_text())
+    end = json.loads(writer.close("the source has ended").read_text())
     assert end["schema"] == "bench-store-end/1"
     assert (end["rows"], end["lost"], end["refused"]) == (41, 4, 2)
     assert end["size"] == writer.path.stat().st_size
     notes = read(writer.path).notes
-    assert notes[0].endswith("ended because the source ended")
+    assert notes[0].endswith("it ended so: the source has ended")
     assert notes[1:] == ("4 rows that the unit counted never came", "2 rows came damaged and were left out")
 
 
