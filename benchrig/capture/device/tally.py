@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import builtins  # a field is named bytes
 from collections import Counter
 from dataclasses import dataclass, field
-from typing import Final, Literal
+from typing import Final, Literal, TypeAlias
 
 import numpy as np
 
@@ -15,6 +16,7 @@ Reason = Literal["length", "check", "fields", "not a number", "blank", "no names
 no number, or is blank where a value is needed; rows before the line of names; no end of a line or frame; a stamp or a
 count that fits neither the row before nor the row after."""
 
+Octets: TypeAlias = bytes
 SAMPLE: Final = 80
 
 LARGEST_NUMBER: Final = 1e20
@@ -60,18 +62,18 @@ class Tally:
     duplicates: int = 0
     reasons: Counter[Reason] = field(default_factory=Counter)
     field_counts: Counter[int] = field(default_factory=Counter)
-    sample: bytes = b""
+    sample: Octets = b""
 
-    def refuse(self, piece: bytes, reason: Reason, count: int = 1) -> None:
+    def refuse(self, piece: Octets, reason: Reason, count: int = 1) -> None:
         """Count a refused piece."""
         self.refused += count
         self.reasons[reason] += count
-        self.sample = bytes(piece[:SAMPLE])
+        self.sample = piece[:SAMPLE]
 
-    def skip(self, piece: bytes) -> None:
+    def skip(self, piece: Octets) -> None:
         """Count a line of text that is no row."""
         self.skipped += 1
-        self.sample = bytes(piece[:SAMPLE])
+        self.sample = piece[:SAMPLE]
 
     @property
     def valid_share(self) -> float:

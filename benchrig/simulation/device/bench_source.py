@@ -40,6 +40,11 @@ class BenchSource:
         self._closed = False
 
     @property
+    def opened(self) -> float:
+        """Arrivals count from here, and the clock is its own."""
+        return 0.0
+
+    @property
     def now(self) -> float:
         """How much simulated time has passed since it was opened, s."""
         return self.bench.now - self._begun
