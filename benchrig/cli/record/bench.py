@@ -47,7 +47,7 @@ def run(wish: Wish) -> int:
     """
     airframe = read_airframe(wish.airframe)
     plan = planned(wish, airframe)
-    target = Target(wish.name, has_pulses=wish.pulses_port is not None)
+    target = Target(wish.name, has_pulses=plan.has_pulses)
     prepare(target, (*wish.reads, *plan.reads), wish.reports, force=wish.force)
     for caution in CAUTIONS:
         click.echo(f"Caution: {caution}", err=True)

@@ -41,11 +41,12 @@ def draw_gauges(canvas: Canvas, where: tuple[int, int, int, int], view: View) ->
     used = 0
     if view.phase in {"move", "moving", "hold", "return"} and view.motion != "level":
         used += _number(canvas, where, view)
-        if any(view.wanted_deg):
+        if _wants(view):
             canvas.put(line + used, column, turn_bar(size_of_turn(view), view.wanted_deg, width, canvas))
             used += 1
     if view.hold_s > 0:
-        words = f"held {min(view.held_s, view.hold_s):.1f} of {view.hold_s:.1f} s "
+        lying = "still" if view.phase in {"lie still", "return"} else "held"
+        words = f"{lying} {min(view.held_s, view.hold_s):.1f} of {view.hold_s:.1f} s "
         canvas.put(line + used, column, words)
         share = min(1.0, view.held_s / view.hold_s)
         canvas.put(line + used, column + columns(words), bar(share, width - columns(words), canvas))
@@ -53,10 +54,15 @@ def draw_gauges(canvas: Canvas, where: tuple[int, int, int, int], view: View) ->
     return used
 
 
+def _wants(view: View) -> bool:
+    """Say whether a turn is asked for at this moment; on the way back none is."""
+    return any(view.wanted_deg) and view.phase != "return"
+
+
 def _number(canvas: Canvas, where: tuple[int, int, int, int], view: View) -> int:
     line, column, width, height = where
     words = ["turned", "so far"]
-    if any(view.wanted_deg):
+    if _wants(view):
         words += ["", "wanted", wanted(view.wanted_deg)]
     words = [canvas.ink.signs(text) for text in words]
     fill = "█" if canvas.ink.has_blocks else "#"

@@ -7,11 +7,19 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import click
+
+from benchrig.capture.beside import SecondSource
 from benchrig.cli.record.wish import Wish
 from benchrig.declaration.airframe import Airframe
-from benchrig.errors import Problem, UsageError
+from benchrig.declaration.quotation import escape, listed, nearest, quote
+from benchrig.errors import DeviceFileError, Problem, UsageError
+from benchrig.geometry.turns import TURNS
 
 if TYPE_CHECKING:
+    from benchrig.capture.device.device_file import Device
+    from benchrig.capture.port.source import PortSource
+    from benchrig.live.asking import Fixed
     from benchrig.live.session import Session
 
 
@@ -25,10 +33,13 @@ class Plan:
         The files it reads, which it must never write.
     begin : callable
         Makes the session.
+    has_pulses : bool
+        Whether a second stream is recorded beside the first.
     """
 
     reads: tuple[Path, ...]
     begin: Callable[[], Session]
+    has_pulses: bool = False
 
 
 def planned(wish: Wish, airframe: Airframe) -> Plan:
@@ -72,19 +83,102 @@ def _replay(wish: Wish, airframe: Airframe) -> Plan:
     manifest = wish.replayed
     speed = 1.0 if wish.speed is None else wish.speed
     source = ReplaySource(manifest, airframe, speed)
+    described = source.described
+    reads: tuple[Path, ...] = (manifest, described.stream)
+    second = None
+    if described.pulse_stream is not None:
+        second = ReplaySource(manifest, airframe, speed, beside=True)
+        reads = (*reads, described.pulse_stream.file)
 
     def begin() -> Session:
         from benchrig.live.leading import script_of  # noqa: PLC0415 - the judge's libraries come last
         from benchrig.live.occasion import occasion_again  # noqa: PLC0415 - as above
         from benchrig.live.session import Session  # noqa: PLC0415 - as above
 
-        described = source.described
         occasion = occasion_again(described, source.notes)
-        return Session(airframe, source, occasion, wish.name, asking=script_of(described), force=wish.force)
+        pulses = None
+        if second is not None and described.pulse_stream is not None:
+            about = {"source": f"{described.pulse_stream.file.name}, played again", "clock": second.clock}
+            known = described.pulse_stream.offset
+            stream = pulses_stream(wish)
+            pulses = SecondSource(second, described.meaning, stream, about, known=known, force=wish.force)
+        script = script_of(described)
+        return Session(airframe, source, occasion, wish.name, asking=script, pulses=pulses, force=wish.force)
 
-    return Plan((manifest, source.described.stream), begin)
+    return Plan(reads, begin, has_pulses=second is not None)
 
 
 def _port(wish: Wish, airframe: Airframe) -> Plan:
-    """Read the device files; ports are opened when the session begins."""
-    raise NotImplementedError
+    """Read the device files; ports are looked for and opened when the session begins."""
+    from benchrig.capture.device.device_file import read_device  # noqa: PLC0415 - only a port needs it
+
+    if wish.port is None or wish.device is None:
+        raise AssertionError(wish)  # pragma: no cover - whoever calls has looked
+    port, device = wish.port, read_device(wish.device)
+    _require_actuators(device, airframe)
+    beside = None
+    if wish.pulses_port is not None and wish.pulses_device is not None:
+        beside = (wish.pulses_port, read_device(wish.pulses_device))
+        _require_actuators(beside[1], airframe)
+    asking = _asked_motions(wish)
+
+    def begin() -> Session:
+        from benchrig.live.occasion import occasion_of  # noqa: PLC0415 - the judge's libraries come last
+        from benchrig.live.session import Session  # noqa: PLC0415 - as above
+
+        source, where = _source(port, device)
+        pulses = None
+        if beside is not None:
+            second, there = _source(*beside)
+            about = {"source": there, "clock": second.clock}
+            pulses = SecondSource(second, beside[1].meaning, pulses_stream(wish), about, force=wish.force)
+        occasion = occasion_of(device.meaning, where, operator=wish.operator)
+        return Session(airframe, source, occasion, wish.name, asking=asking, pulses=pulses, force=wish.force)
+
+    return Plan((), begin, has_pulses=beside is not None)
+
+
+def _source(port: str, device: Device) -> tuple[PortSource, str]:
+    """Give a source at a port, which is found first where that is left to the program, and where it is in words."""
+    from benchrig.capture.port.finding import AUTO, find_port  # noqa: PLC0415 - only a port needs it
+    from benchrig.capture.port.source import PortSource  # noqa: PLC0415 - as above
+
+    unit = escape(device.name)
+    if port != AUTO:
+        source = PortSource(device, port)
+        return source, f"{unit} at {source.name}"
+    click.echo("Looking for the port ...", err=True)
+    found = find_port(device)
+    click.echo(f"{found.why}.", err=True)
+    source = PortSource(device, found.port.name, found.baud)
+    return source, f"{unit} at {source.name}"
+
+
+def _asked_motions(wish: Wish) -> Fixed | None:
+    from benchrig.live.asking import Fixed  # noqa: PLC0415 - the judge's libraries come last
+
+    allowed = ("level", *TURNS, "free")
+    for motion in wish.motions:
+        if motion not in allowed:
+            close = nearest(motion, allowed)
+            act = f'did you mean "{close}"?' if close else "choose one of them"
+            raise UsageError(Problem(f"--motion {quote(motion)}", "is no motion", listed(allowed), act=act))
+    return Fixed(tuple(wish.motions)) if wish.motions else None
+
+
+def _require_actuators(device: Device, airframe: Airframe) -> None:
+    """Refuse pulses of an actuator that the airframe does not have, before the unit gets power."""
+    known = [actuator.name for actuator in airframe.actuators]
+    for name in (*device.meaning.actuators, *device.meaning.commands):
+        if name not in known:
+            place = f"{escape(device.file.path.name)}: [columns.actuators]"
+            finding = f"{quote(name)} is no actuator of {escape(airframe.name)}"
+            close = nearest(name, known)
+            act = f'did you mean "{close}"?' if close else "name it as the airframe file does"
+            expectation = listed(map(escape, known)) if known else "no actuator: the airframe file declares none"
+            raise DeviceFileError(Problem(place, finding, expectation, act=act))
+
+
+def pulses_stream(wish: Wish) -> Path:
+    """Name the store of a second device's pulses."""
+    return wish.name.with_name(f"{wish.name.name}-pulses.arrow")

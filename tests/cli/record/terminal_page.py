@@ -3,6 +3,7 @@
 import re
 
 SEQUENCE = re.compile(r"\x1b\[(\??)([\d;]*)([A-Za-z])|(\x07)|(\r?\n)|([^\x1b\x07])", re.DOTALL)
+UNFINISHED = re.compile(r"\x1b(?:\[\??[\d;]*)?$")
 
 
 class Terminal:
@@ -12,6 +13,7 @@ class Terminal:
         self.columns, self.height = columns, lines
         self.bells = 0
         self.modes = {}
+        self.rest = ""
         self.clear()
 
     def clear(self):
@@ -30,22 +32,35 @@ class Terminal:
         return "\n".join(self.lines)
 
     def feed(self, text):
-        """Take what a program wrote."""
-        for private, numbers, command, bell, newline, letter in SEQUENCE.findall(text):
+        """Take what a program wrote, in whatever pieces."""
+        text = self.rest + text
+        cut = UNFINISHED.search(text)
+        self.rest = cut[0] if cut else ""
+        for private, numbers, command, bell, newline, letter in SEQUENCE.findall(text.removesuffix(self.rest)):
             if bell:
                 self.bells += 1
             elif newline:
-                self.row, self.column = min(self.row + 1, self.height - 1), 0
+                self.next_line()
             elif letter:
                 self.put(letter)
             else:
                 self.obey(private, numbers, command)
 
     def put(self, letter):
-        """Put one letter where the cursor is."""
-        assert self.column < self.columns, f"wrote past the right edge of line {self.row + 1}"
+        """Put one letter where the cursor is; a line that is too long goes on below, where that is switched on."""
+        if self.column >= self.columns:
+            assert self.modes.get(7, True), f"wrote past the right edge of line {self.row + 1}"
+            self.next_line()
         self.cells[self.row][self.column] = letter
         self.column += 1
+
+    def next_line(self):
+        """Begin a new line, and push the others up at the bottom."""
+        self.column = 0
+        if self.row + 1 < self.height:
+            self.row += 1
+        else:
+            self.cells = [*self.cells[1:], [" "] * self.columns]
 
     def obey(self, private, numbers, command):
         """Follow one sequence."""

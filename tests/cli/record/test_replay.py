@@ -1,0 +1,163 @@
+"""A stored capture recorded again, from the command line to the status: a person's terminal, signals and all."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import termios
+
+import pytest
+from spawned import CAPTURES, CODE, Spawned
+
+from benchrig.cli.main import exit_status
+
+DUNLIN = (CAPTURES / "dunlin.toml", "--from", CAPTURES / "dunlin-ok.toml")
+
+
+@pytest.fixture
+def spawn(tmp_path):
+    running = []
+
+    def start(*arguments, **options):
+        running.append(Spawned(["record", *arguments], tmp_path, **options))
+        return running[-1]
+
+    yield start
+    for each in running:
+        each.close()
+
+
+def judged(folder, name, airframe="dunlin"):
+    """Give what `check` makes of a recording."""
+    result = folder / "checked.json"
+    status = exit_status(["check", str(CAPTURES / f"{airframe}.toml"), str(folder / name), "--json", str(result)])
+    return status, json.loads(result.read_text())
+
+
+def without_software(result):
+    return {key: value for key, value in result.items() if key != "software"}
+
+
+def test_what_is_recorded_judges_as_its_original_and_as_the_report_said(tmp_path, spawn):
+    program = spawn(*DUNLIN, "--speed", "25", "--out", "again", "--json", "-")
+    program.until(lambda page: page.modes.get(1049))
+    assert program.ended() == 0
+    printed = json.loads(program.output.read_text())
+    status, checked = judged(tmp_path, "again.toml")
+    assert status == 0
+    assert without_software(printed) == without_software(checked)
+    original = tmp_path / "original.json"
+    exit_status(["check", str(DUNLIN[0]), str(DUNLIN[2]), "--json", str(original)])
+    original = json.loads(original.read_text())
+    assert printed["matrix"] == original["matrix"]
+    assert printed["mounting"] == original["mounting"]
+
+
+def test_the_terminal_shows_the_prompts_and_is_given_back(tmp_path, spawn):
+    program = spawn(*DUNLIN, "--speed", "10", "--out", "again", "--colour")
+    program.until(lambda page: "Raise the nose by" in page.text)
+    program.until(lambda page: "Turn the nose to the left" in page.text)
+    assert program.page.modes == {1049: True, 25: False, 7: False}
+    assert termios.tcgetattr(program.theirs) != program.settings
+    assert program.ended() == 0
+    assert program.page.modes == {1049: False, 25: True, 7: True}
+    assert termios.tcgetattr(program.theirs) == program.settings
+    assert "PASS" in program.output.read_text()
+
+
+def test_q_stops_and_keeps_everything_so_far(tmp_path, spawn):
+    program = spawn(*DUNLIN, "--speed", "4", "--out", "again")
+    program.until(lambda page: "Lower the nose" in page.text)
+    program.press(b"q")
+    assert program.ended() == 3
+    status, result = judged(tmp_path, "again.toml")
+    assert status == 3
+    assert 6.0 < result["capture"]["duration_s"] < 30.0
+    assert "NOT SHOWN" in program.output.read_text()
+
+
+@pytest.mark.parametrize("ending", [signal.SIGINT, signal.SIGTERM])
+def test_a_signal_stops_it_gives_the_terminal_back_and_keeps_everything(tmp_path, spawn, ending):
+    program = spawn(*DUNLIN, "--speed", "4", "--out", "again")
+    program.until(lambda page: "Lower the nose" in page.text)
+    os.kill(program.process.pid, ending)
+    assert program.ended() == 130
+    assert program.page.modes == {1049: False, 25: True, 7: True}
+    assert termios.tcgetattr(program.theirs) == program.settings
+    assert (tmp_path / "again.arrow.end.json").exists()
+    assert judged(tmp_path, "again.toml")[0] == 3
+
+
+def test_a_terminal_that_goes_away_takes_nothing_with_it(tmp_path, spawn):
+    program = spawn(*DUNLIN, "--speed", "4", "--out", "again")
+    program.until(lambda page: "Lower the nose" in page.text)
+    os.close(program.ours)
+    os.close(program.theirs)
+    program.process.wait(timeout=60)
+    assert (tmp_path / "again.arrow.end.json").exists()
+    assert judged(tmp_path, "again.toml")[0] == 3
+
+
+def test_killed_outright_it_leaves_a_capture_that_check_takes(tmp_path, spawn, capsys):
+    program = spawn(*DUNLIN, "--speed", "4", "--out", "again")
+    program.until(lambda page: "Put the right side down" in page.text)
+    program.process.kill()
+    program.process.wait()
+    assert not (tmp_path / "again.arrow.end.json").exists()
+    status, result = judged(tmp_path, "again.toml")
+    assert status == 3
+    assert result["capture"]["samples"] > 600
+
+
+def test_line_by_line_where_no_terminal_is(tmp_path):
+    finished = subprocess.run(
+        [sys.executable, "-c", CODE, "record", *map(str, DUNLIN), "--speed", "inf", "--out", "again"],
+        input="",
+        capture_output=True,
+        text=True,
+        cwd=tmp_path,
+        check=False,
+    )
+    assert finished.returncode == 0, finished.stderr
+    assert "\x1b" not in finished.stderr + finished.stdout
+    assert "NOSE UP: Raise the nose by" in finished.stderr
+    assert finished.stderr.index("Caution: ") < finished.stderr.index(
+        "HANDS OFF" if "HANDS OFF" in finished.stderr else "LEVEL"
+    )
+    assert "PASS" in finished.stdout
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says", "status"),
+    [
+        ([], "neither --port nor --from is given", 2),
+        (["--port", "X"], "--device, the file that says what the unit sends", 2),
+        (["--port", "X", "--device", "d.toml", "--from", "m.toml"], "expected no --from", 2),
+        (["--device", "d.toml", "--from", "m.toml"], "expected --port", 2),
+        (["--port", "X", "--device", "d.toml", "--speed", "2"], "expected --from", 2),
+        (["--from", str(CAPTURES / "dunlin-ok.toml"), "--motion", "nose up"], "a capture brings its own", 2),
+        (["--from", str(CAPTURES / "dunlin-ok.toml"), "--speed", "0"], "expected a number above zero, or inf", 2),
+        (["--from", "absent.toml"], "absent.toml", 5),
+        (["--from", str(CAPTURES / "teal-elevator-reversed.toml")], "", 5),
+    ],
+)
+def test_what_does_not_go_together_is_said_before_anything_is_made(
+    tmp_path, monkeypatch, capsys, arguments, says, status
+):
+    monkeypatch.chdir(tmp_path)
+    assert exit_status(["record", str(DUNLIN[0]), "--out", "bench", *arguments]) == status
+    said = capsys.readouterr()
+    assert says in said.err
+    assert said.out == ""
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_replay_never_writes_over_what_it_plays(tmp_path, capsys):
+    for file in ("dunlin-ok.toml", "dunlin-ok.csv"):
+        (tmp_path / file).write_bytes((CAPTURES / file).read_bytes())
+    before = (tmp_path / "dunlin-ok.toml").read_bytes()
+    manifest = str(tmp_path / "dunlin-ok.toml")
+    assert exit_status(["record", str(DUNLIN[0]), "--from", manifest, "--out", manifest, "--force"]) == 2
+    assert "which this recording reads" in capsys.readouterr().err
+    assert (tmp_path / "dunlin-ok.toml").read_bytes() == before
