@@ -99,7 +99,7 @@ def enter_record(folder: Path, record: BenchRecord, result: Path | None = None) 
     text = result_json(record)
     data = json.loads(text)
     check = check_in(data, "the result")
-    judged = datetime.now(UTC).replace(microsecond=0)
+    judged = datetime.now(UTC)
     seal = str(data[SEAL])
     entry = _bench(folder, StoredResult(result or folder / RESULTS, check, seal, data), judged, check)
     if result is None or not _is_within(folder, result):
@@ -196,7 +196,7 @@ def _entry_in(folder: Path, path: Path, *, is_named: bool) -> Entry | None:
             "name what check --json or record --json wrote",
         )
         raise ResultError(Problem(escape(path.name), finding, "the result of a check", "", act))
-    judged = datetime.fromtimestamp(int(path.stat().st_mtime), UTC)
+    judged = datetime.fromtimestamp(path.stat().st_mtime, UTC)
     entry = _bench(folder, stored, judged, stored.content)
     return entry if _is_within(folder, path) else _kept(folder, entry, path.read_text(encoding="utf-8"), judged)
 

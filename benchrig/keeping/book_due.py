@@ -15,7 +15,7 @@ from benchrig.errors import AirframeFileError
 from benchrig.keeping.book_entry import BenchEntry
 from benchrig.keeping.book_history import History
 from benchrig.keeping.declared_changes import DeclaredChange, declared_changes
-from benchrig.keeping.moved import Weight
+from benchrig.keeping.moved import Moved, Weight
 from benchrig.outcome import Outcome
 from benchrig.report.quantity import measured, number
 
@@ -58,6 +58,13 @@ def _by_verdict(history: History) -> Iterator[Reason]:
         yield Reason("never passed", "no bench of it has passed", last.finding if last is not None else "")
     elif last is not None and last.verdict is not Outcome.PASS:
         yield Reason("last bench", f"the last bench came to {last.verdict.value}", last.finding)
+    misdated = history.misdated
+    if misdated is not None:
+        text = (
+            f"a bench judged after the last pass came to {misdated.verdict.value}, though its capture is dated before"
+        )
+        more = f"If the date {misdated.when:%Y-%m-%d} is right, run the bench again to be sure; if not, set the clock"
+        yield Reason("last bench", text, f"{more}. {misdated.finding}")
 
 
 def _by_declaration(history: History, passed: BenchEntry, folder: Path) -> Iterator[Reason]:
@@ -109,14 +116,22 @@ def _subjects(changes: Iterable[DeclaredChange]) -> str:
 
 
 def _by_trend(history: History) -> Iterator[Reason]:
+    """Name what moved beyond its limits, all figures of one kind together."""
     first = history.first_of_build
+    kinds: dict[str, list[Moved]] = {}
     for one in history.moved():
-        if one.weight is not Weight.MATTERS or one.allowed is None or first is None:
-            continue
-        change = f"{one.second.name} moved from {measured(one.first.value, one.first.uncertainty, one.first.unit)} to "
-        change += f"{measured(one.second.value, one.second.uncertainty, one.second.unit)} since {first.when:%Y-%m-%d}"
-        by = "×" if one.allowed.measure == "ratio" else ""
-        unit = "" if by else one.first.unit
-        yield Reason(
-            "moved", f"{change}, more than {by}{number(one.limit, unit)}", f"{one.allowed.why}. {one.allowed.act}"
-        )
+        if one.weight is Weight.MATTERS:
+            kinds.setdefault(one.first.kind, []).append(one)
+    for group in kinds.values():
+        allowed = group[0].allowed
+        if first is not None and allowed is not None:
+            text = f"moved since the first pass of this build ({first.when:%Y-%m-%d}): {'; '.join(map(_moved, group))}"
+            yield Reason("moved", text, f"{allowed.why}. {allowed.act}")
+
+
+def _moved(one: Moved) -> str:
+    ratio = one.allowed is not None and one.allowed.measure == "ratio"
+    limit = f"a factor of {number(one.limit)}" if ratio else number(one.limit, one.first.unit)
+    before = measured(one.first.value, one.first.uncertainty, one.first.unit)
+    after = measured(one.second.value, one.second.uncertainty, one.second.unit)
+    return f"{one.second.name} from {before} to {after}, more than {limit}"

@@ -61,8 +61,8 @@ class BenchEntry:
 
     @property
     def when(self) -> datetime:
-        """When it was recorded; when it was judged, where the capture does not say."""
-        return self.recorded or self.judged
+        """When it was recorded; when it was judged, where the capture does not say, or dates itself later than that."""
+        return self.judged if self.recorded is None else min(self.recorded, self.judged)
 
 
 @dataclass(frozen=True, slots=True)

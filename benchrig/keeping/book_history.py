@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any, Final
 
 from benchrig.keeping.book_entry import BenchEntry, ChangeEntry, Entry
@@ -66,6 +67,28 @@ class History:
         """One bench a recording: the last time that it was judged."""
         latest = {bench.capture_sha256: bench.seal for bench in self.benches}
         return tuple(bench for bench in self.benches if latest[bench.capture_sha256] == bench.seal)
+
+    @property
+    def misdated(self) -> BenchEntry | None:
+        """A bench that did not pass and was first judged after the last pass, though its capture is dated before it.
+
+        A logger's clock can be wrong by years: no date may hide what was found since.
+        """
+        passed = self.last_pass
+        if passed is None:
+            return None
+        first: dict[str, datetime] = {}
+        for bench in self.benches:
+            known = first.get(bench.capture_sha256, bench.judged)
+            first[bench.capture_sha256] = min(known, bench.judged)
+        later = [
+            bench
+            for bench in self.recordings
+            if bench.verdict is not Outcome.PASS
+            and bench.when < passed.when
+            and first[bench.capture_sha256] > first[passed.capture_sha256]
+        ]
+        return later[-1] if later else None
 
     @property
     def build(self) -> tuple[BenchEntry, ...]:

@@ -12,6 +12,7 @@ from benchrig.keeping.book_due import Reason
 from benchrig.keeping.book_history import History, Series
 from benchrig.keeping.book_strip import limits_of
 from benchrig.keeping.book_text import shown_series
+from benchrig.keeping.moved import Weight
 from benchrig.measure.figure import Curve, Figure
 from benchrig.report.marks import MARKS
 from benchrig.report.plots import plot_svg
@@ -20,6 +21,15 @@ from benchrig.report.rendering import markup, render
 from benchrig.report.wording import time_as_recorded
 
 _DAY: Final = 86_400.0
+_FIRST: Final = "the first pass of the present build"
+_AGAINST: Final = {
+    Weight.NONE: f"It has not moved from {_FIRST}.",
+    Weight.INSIDE: f"It has moved from {_FIRST}, inside its limits.",
+    Weight.MATTERS: f"It has moved from {_FIRST}, beyond its limits.",
+    Weight.OPEN: f"It cannot be held against {_FIRST}.",
+    Weight.UNTOLD: "",
+    Weight.CONTEXT: "It explains the others, and has no limits.",
+}
 
 
 def history_page(history: History, reasons: Sequence[Reason], *, everything: bool = False) -> str:
@@ -69,7 +79,7 @@ def _rows(history: History) -> list[dict[str, Any]]:
         row = {
             "when": time_as_recorded(bench.when),
             "mark": MARKS[bench.verdict],
-            "told": f"{bench.capture_file.rpartition('/')[2]}{before}. {bench.finding}",
+            "told": f"{bench.capture_file.rpartition('/')[2]}{before}{f': {bench.finding}' if bench.finding else ''}",
             "operator": bench.operator or "",
         }
         rows.append((bench.when.timestamp(), 1, row))
@@ -82,26 +92,21 @@ def figure_of(series: Series) -> Figure:
     days = (moments - moments[0]) / _DAY
     values = np.array([figure.value for _, figure in series.points], dtype=np.float64)
     spread = np.array([figure.uncertainty or 0.0 for _, figure in series.points])
-    curves = [Curve("what each bench told, with one standard deviation", days, values, "dots", spread)]
+    curves = [Curve("what each bench told, with one standard deviation", days, values, "cross", spread)]
     limits = limits_of(series)
     span = np.array([0.0, float(days[-1])])
     curves += [Curve(f"as far as {number(limit, series.unit)}", span, np.full(2, limit), "dashed") for limit in limits]
-    newest = series.points[-1][1]
+    newest, unit = series.points[-1][1], number(1.0, series.unit).removeprefix("1").strip()
     told = measured(newest.value, newest.uncertainty, series.unit)
-    moved = "" if series.moved is None else f" Against the first pass of the present build it has {_moved(series)}."
+    moved = "" if series.moved is None else f" {_AGAINST[series.moved.weight]}"
     return Figure(
         title=f"{series.name[0].upper()}{series.name[1:]}: {told} at the newest of {_benches(len(days))}",
-        description=f"Each mark is one bench, the newest at the right: {told}.{moved}",
+        description=f"Each cross is one bench, the newest at the right: {told}.{moved}",
         x_label="days since the first bench",
-        y_label=f"{series.name}{f', {series.unit}' if series.unit else ''}",
+        y_label=f"{series.name}{f' ({unit})' if unit else ''}",
         curves=tuple(curves),
     )
 
 
 def _benches(count: int) -> str:
     return "1 bench" if count == 1 else f"{count} benches"
-
-
-def _moved(series: Series) -> str:
-    weight = "" if series.moved is None else series.moved.weight.value
-    return {"matters": "moved beyond its limits"}.get(weight, weight)
