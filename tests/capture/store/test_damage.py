@@ -196,3 +196,16 @@ def test_an_end_file_that_is_none_is_refused_with_the_way_round_it(content, mess
     assert f"bench.arrow.end.json: {message}" in str(caught.value)
     assert "or move it away, and the recording is read as one whose end nothing confirms" in str(caught.value)
     assert read_ending("bench.arrow.end.json", bench.end).rows == 240
+
+
+@pytest.mark.parametrize("harm", ["taken out", "said twice", "exchanged"])
+def test_whole_batches_in_another_order_or_number_are_noticed(harm, bench, places):
+    batches = examine("bench.arrow", bench.data, None).batches
+    first, second = (bench.data[batch.at : batch.next_at] for batch in batches[4:6])
+    before, after = bench.data[: batches[4].at], bench.data[batches[5].next_at :]
+    middle = {"taken out": second, "said twice": first + first + second, "exchanged": second + first}[harm]
+    for path in places:
+        store = open_store(path, before + middle + after)
+        assert store.problem is not None
+        kept = batches[4].mark.total if harm == "said twice" else batches[3].mark.total
+        assert np.array_equal(store.values.T, bench.rows[:kept], equal_nan=True)
