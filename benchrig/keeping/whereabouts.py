@@ -38,7 +38,7 @@ def find_airframe(result: Path, named: Evidence, given: Path | None) -> Airframe
     if given is not None:
         return read_airframe(given)
     found = _found(result, named.file, "airframe file", "--airframe")
-    as_judged = (path for path in found if hashlib.sha256(path.read_bytes()).hexdigest() == named.sha256)
+    as_judged = (path for path in found if _digest(path) == named.sha256)
     return read_airframe(next(as_judged, found[0]))
 
 
@@ -85,6 +85,13 @@ def _found(result: Path, named: Path, what: str, option: str) -> Sequence[Path]:
     finding = f"the {what} {escape(named.name)} that it names is not there; looked for in {folders}"
     cause, act = "it was moved or renamed", f"name it with {option}"
     raise ResultError(Problem(escape(result.name), finding, cause=cause, act=act))
+
+
+def _digest(path: Path) -> str:
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError:  # whoever reads it in earnest says why it cannot be read
+        return ""
 
 
 def _places(result: Path, named: Path) -> Iterator[Path]:
