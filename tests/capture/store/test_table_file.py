@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchrig.capture.columnar import read_parquet
@@ -25,6 +25,7 @@ def read_back(path, names):
 
 
 @pytest.mark.parametrize("ending", [".csv", ".parquet"])
+@settings(max_examples=50, deadline=None)  # files are written, and a disk may be busy
 @given(rows=st.lists(st.tuples(FINITE, FINITE), min_size=1, max_size=20))
 def test_numbers_read_back_to_the_last_bit(ending, rows, folder):
     path = folder / f"a{ending}"
@@ -55,6 +56,7 @@ def test_more_rows_than_are_held_at_one_time_come_out_in_order(folder):
     assert np.array_equal(back["b"], -rows)
 
 
+@settings(max_examples=50, deadline=None)  # as above
 @given(names=st.lists(st.text(max_size=6), min_size=2, max_size=5))
 def test_a_line_of_text_holds_any_name_and_begins_no_formula(names, folder):
     new = text_names(names)
