@@ -46,7 +46,11 @@ def _field(_context: click.Context, parameter: click.Parameter, text: str | None
 # every option but those of the files goes by the name of its field of `Options`; what is not given is left to that
 @click.command()
 @click.argument("airframe", type=click.Path(path_type=Path))
-@click.option("--out", required=True, type=click.Path(path_type=Path), help="NAME of the files to make.")
+@click.option("--out", type=click.Path(path_type=Path), help="NAME of the files to make.")
+@click.option("--live", is_flag=True, help="Make no files: be a unit at a port, and move when a motion is typed.")
+@click.option("--device", type=click.Path(path_type=Path), help="With --live: what it sends; written if not there.")
+@click.option("--port", type=click.Path(path_type=Path), help="With --live: a name that leads to its port.")
+@click.option("--sends", type=click.Choice(("frames", "lines")), help="With --live: the form of a new --device.")
 @click.option("--fault", "faults", multiple=True, metavar="NAME[=VALUE]", help="Put a mistake in; may be repeated.")
 @click.option("--seed", default=1, show_default=True, type=click.IntRange(min=0), help="Same seed, same files.")
 @click.option("--unit-seed", type=click.IntRange(min=0), help="Same unit, whatever the seed of the bench [the seed].")
@@ -82,7 +86,8 @@ def _field(_context: click.Context, parameter: click.Parameter, text: str | None
 def simulate(
     *,
     airframe: Path,
-    out: Path,
+    out: Path | None,
+    live: bool,
     faults: tuple[str, ...],
     seed: int,
     file_format: str,
@@ -94,22 +99,37 @@ def simulate(
     Nothing is recorded: the capture comes from a made-up operator and sensors of known truth, with the faults
     that are asked for. It never says anything about a real airframe. A PLACE is so many mm from the centre of
     gravity, such as aft=180,up=25.
+
+    With --live nothing is written: rows are sent over a port, for `benchrig record` to be tried without hardware.
     """
     # the work loads scipy, which the help must not wait for
+    from benchrig.cli.live_unit import Live, run_live  # noqa: PLC0415 - see above
     from benchrig.declaration.airframe_file import read_airframe  # noqa: PLC0415 - see above
-    from benchrig.simulation.bench import simulate as simulate_bench  # noqa: PLC0415 - see above
     from benchrig.simulation.faults import parse_faults  # noqa: PLC0415 - see above
-    from benchrig.simulation.files import write_capture  # noqa: PLC0415 - see above
     from benchrig.simulation.options import Options  # noqa: PLC0415 - see above
 
+    of_live = Live(asked.pop("device"), asked.pop("port"), asked.pop("sends"))
+    of_live.refuse_misuse(live=live, files=out is not None, given=_typed())
     given = {name: value for name, value in asked.items() if value is not None and value != ()}
     if asked["seen"]:
         # whoever watches the servos moves with care, or could not say which axis they answer
         given.setdefault("slop_deg", CAREFUL_SLOP_DEG)
-    options = Options(**given)
-    declared = read_airframe(airframe)
-    bench = simulate_bench(declared, seed=seed, faults=parse_faults(faults, declared), options=options)
+    declared, options = read_airframe(airframe), Options(**given)
+    chosen = parse_faults(faults, declared)
+    if out is None:
+        return run_live(declared, of_live, seed, chosen, options)
+    from benchrig.simulation.bench import simulate as simulate_bench  # noqa: PLC0415 - see above
+    from benchrig.simulation.files import write_capture  # noqa: PLC0415 - see above
+
+    bench = simulate_bench(declared, seed=seed, faults=chosen, options=options)
     written = write_capture(bench, out, file_format=file_format, force=force)
     for path in (written.manifest, written.stream, written.truth):
         click.echo(str(path))
     return 0
+
+
+def _typed() -> list[str]:
+    """Give the names of the parameters that stand on the command line."""
+    context = click.get_current_context()
+    from_line = click.core.ParameterSource.COMMANDLINE
+    return [name for name in context.params if context.get_parameter_source(name) is from_line]

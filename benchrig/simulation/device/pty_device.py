@@ -101,6 +101,16 @@ class PtyDevice:
         with self._lock:
             return self._bench.ask(motion)
 
+    def drop(self) -> None:
+        """Let the airframe be knocked over and caught."""
+        with self._lock:
+            self._bench.drop()
+
+    def seconds_until(self, moment: float) -> float:
+        """Say how far off a moment is by the unit's clock, s."""
+        with self._lock:
+            return moment - self._bench.now
+
     def plug_in(self) -> None:
         """Make the port, as when its plug is put in."""
         with self._lock:
