@@ -22,8 +22,9 @@ STANDARD_OUTPUT: Final = "-"
 def compare(*, first: Path, second: Path, json_target: Path | None, colour: bool | None, force: bool) -> int:
     """Show what moved between two benches of one airframe, and whether it matters.
 
-    FIRST and SECOND are files that `benchrig check --json` wrote. The exit status is 0 if the second bench passed and
-    nothing moved that matters, 1 if something did or it failed, 3 if something could not be compared.
+    FIRST and SECOND are files that `benchrig check --json` or `benchrig record --json` wrote. The exit status is 0 if
+    the second bench passed and nothing moved that matters, 1 if something did or it failed, 3 if something could not be
+    compared.
     """
     from benchrig.cli.outputs import refuse_foreign, write_whole  # noqa: PLC0415 - keeps the help light
     from benchrig.keeping.comparison import compare as compared_by  # noqa: PLC0415 - keeps the help light

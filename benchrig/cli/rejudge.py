@@ -36,8 +36,8 @@ def rejudge(
 ) -> int:
     """Judge the capture of an old RESULT again, and show what changed.
 
-    RESULT is a file that `benchrig check --json` wrote. Its capture must be as it was judged, byte for byte; the
-    airframe file may be a corrected one. The exit status is that of the new verdict.
+    RESULT is a file that `benchrig check --json` or `benchrig record --json` wrote. Its capture must be as it was
+    judged, byte for byte; the airframe file may be a corrected one. The exit status is that of the new verdict.
     """
     from benchrig.cli.check import print_cautions  # noqa: PLC0415 - keeps the help light
     from benchrig.cli.outputs import refuse_foreign, refuse_shared  # noqa: PLC0415 - keeps the help light
