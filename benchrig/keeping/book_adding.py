@@ -26,7 +26,7 @@ from benchrig.keeping.book_entry import (
     file_name_of,
     from_folder,
 )
-from benchrig.keeping.book_file import BOOK, RESULTS, enter, read_book
+from benchrig.keeping.book_file import RESULTS, enter, has_book, read_book
 from benchrig.report import result as of_check
 from benchrig.report.result import result_json
 from benchrig.report.seal import SEAL, seal_of
@@ -71,7 +71,7 @@ def refuse_unfit(folder: Path) -> None:
     if not folder.is_dir():
         finding, act = "is not there, or is no folder", "make the folder first, or correct its name"
         raise UsageError(Problem(f"--book {escape(str(folder), 200)}", finding, "the folder of a bench book", act=act))
-    if (folder / BOOK).exists():
+    if has_book(folder):
         read_book(folder)
 
 
@@ -104,7 +104,7 @@ def enter_record(folder: Path, record: BenchRecord, result: Path | None = None) 
     entry = _bench(folder, StoredResult(result or folder / RESULTS, check, seal, data), judged, check)
     if result is None or not _is_within(folder, result):
         entry = _kept(folder, entry, text, judged)
-    enter(folder, [entry])
+    enter(folder, [*_kept_before(folder), entry])
     return entry
 
 
@@ -126,7 +126,7 @@ def enter_change(folder: Path, airframe: str, what: str, when: datetime) -> Chan
     refuse_unfit(folder)
     entry, content = change_entry(airframe, when, said)
     _write(folder, file_name_of(entry), json.dumps(content, indent=2, ensure_ascii=False) + "\n", when)
-    enter(folder, [entry])
+    enter(folder, [*_kept_before(folder), entry])
     return entry
 
 
@@ -150,6 +150,21 @@ def add_files(folder: Path, paths: Iterable[Path]) -> Added:
         If the book or its folder refuses.
     """
     refuse_unfit(folder)
+    found = _found(folder, paths)
+    before = _kept_before(folder)
+    unlike = {entry.seal: entry for entry in (*before, *found.new)}
+    new = enter(folder, unlike.values()) if unlike else ()
+    return replace(found, new=new, known=max(len(found.new) - len(new), 0))
+
+
+def _kept_before(folder: Path) -> tuple[Entry, ...]:
+    """Give what the files of an earlier book hold, where its index is gone: a new one must not forget them."""
+    kept = folder / RESULTS
+    return () if has_book(folder) or not kept.is_dir() else _found(folder, [kept]).new
+
+
+def _found(folder: Path, paths: Iterable[Path]) -> Added:
+    """Read all entries that there are in files and folders."""
     entries: list[Entry] = []
     problems: list[Problem] = []
     other = 0
@@ -163,9 +178,7 @@ def add_files(folder: Path, paths: Iterable[Path]) -> Added:
             other += 1
         else:
             entries.append(entry)
-    unlike = list({entry.seal: entry for entry in entries}.values())
-    new = enter(folder, unlike) if unlike else ()
-    return Added(new, len(entries) - len(new), tuple(problems), other)
+    return Added(tuple(entries), 0, tuple(problems), other)
 
 
 def _files(paths: Iterable[Path]) -> Iterator[tuple[Path, bool]]:

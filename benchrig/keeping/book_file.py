@@ -15,7 +15,15 @@ from typing import Final
 
 from benchrig.declaration.quotation import escape
 from benchrig.errors import BenchrigError, Problem, StoreError, UsageError
-from benchrig.keeping.book_entry import BenchEntry, ChangeEntry, Entry, bench_from, change_from, content_of
+from benchrig.keeping.book_entry import (
+    BenchEntry,
+    ChangeEntry,
+    Entry,
+    bench_from,
+    change_from,
+    content_of,
+    file_name_of,
+)
 
 BOOK: Final = "bench-book.sqlite"
 RESULTS: Final = "bench-results"
@@ -46,12 +54,28 @@ def read_book(folder: Path) -> tuple[Entry, ...]:
         If it cannot be read, is damaged or is another program's.
     """
     path = folder / BOOK
-    if not path.is_file():
+    if not has_book(folder):
         act = f"enter results with `benchrig book add`, or name the folder of a book with --book ({BOOK} lies in it)"
+        if (folder / RESULTS).is_dir():
+            act = _anew()
         raise UsageError(Problem(escape(str(folder), 200), "holds no bench book", act=act))
     with _opened(path) as connection:
         entries = _entries(connection, path)
     return tuple(sorted(entries, key=_order))
+
+
+def has_book(folder: Path) -> bool:
+    """Whether a book was begun in a folder; a file without a byte is what a full disk leaves of one."""
+    path = folder / BOOK
+    return path.exists() and not (path.is_file() and path.stat().st_size == 0)
+
+
+def not_entered(folder: Path, entries: Iterable[Entry]) -> int:
+    """Count the files that the book keeps and does not know: what a full disk or a copied folder leaves."""
+    known = {
+        Path(entry.result_file).name if isinstance(entry, BenchEntry) else file_name_of(entry) for entry in entries
+    }
+    return sum(path.name not in known for path in (folder / RESULTS).glob("*.json"))
 
 
 def enter(folder: Path, entries: Iterable[Entry]) -> tuple[Entry, ...]:

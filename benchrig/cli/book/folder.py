@@ -59,11 +59,16 @@ def enter_in_book(book: Path | None, record: BenchRecord, result: Path | None = 
 
 
 def read_histories(folder: Path) -> tuple[History, ...]:
-    """Read the book of a folder, sorted by airframe."""
-    from benchrig.keeping.book_file import read_book  # noqa: PLC0415 - keeps the help light
+    """Read the book of a folder, sorted by airframe; say so where files that it keeps are not entered."""
+    from benchrig.keeping.book_file import RESULTS, not_entered, read_book  # noqa: PLC0415 - keeps the help light
     from benchrig.keeping.book_history import histories  # noqa: PLC0415 - keeps the help light
 
-    return histories(read_book(folder))
+    entries = read_book(folder)
+    count = not_entered(folder, entries)
+    if count:
+        files = f"{count} file{'' if count == 1 else 's'} in {folder / RESULTS}"
+        click.echo(f"{files} not entered; `benchrig book add {RESULTS}` enters them, or says why not.", err=True)
+    return histories(entries)
 
 
 def history_named(found: tuple[History, ...], name: str) -> History:
