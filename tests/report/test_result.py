@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from dataclasses import replace
 from datetime import datetime, timedelta, timezone
@@ -9,7 +10,9 @@ from datetime import datetime, timedelta, timezone
 import numpy as np
 import pytest
 import records
+import stored_benches
 
+from benchrig.capture.reader import read_capture
 from benchrig.geometry.rotations import matrix_from_vector
 from benchrig.outcome import Outcome
 from benchrig.report.result import report_result, result_json
@@ -116,3 +119,33 @@ def test_the_time_stays_as_recorded(moment, text):
     changed = replace(record, recording=replace(record.recording, recorded=moment))
     assert report_result(changed)["capture"]["recorded"] == text
     assert report_result(record)["capture"]["recorded"] == "2026-11-25T10:00:00Z"
+
+
+def test_the_units_own_figures_stand_in_the_units_people_read():
+    unit = report_result(stored_benches.record())["sensor"]
+    assert unit == {
+        "gyro_bias_deg_s": {"x": 1.0, "y": -0.5, "z": 0.2, "uncertainty": {"x": 0.02, "y": 0.02, "z": 0.03}},
+        "gyro_over_gravity": {"value": 1.01, "uncertainty": 0.004},
+        "accelerometer_size_g": {"value": 0.99, "uncertainty": 0.002},
+        "gyro_noise_deg_s_rthz": {"value": 0.006, "uncertainty": 0.0005},
+        "accelerometer_delay_ms": {"value": 4.0, "uncertainty": 3.0},
+        "temperature_c": {"value": 24.5, "uncertainty": 0.2},
+    }
+    assert report_result(records.right_helicopter())["sensor"] is None
+
+
+def test_what_the_unit_did_not_show_is_null():
+    nothing = dict.fromkeys(
+        ("gyro_bias", "gyro_bias_uncertainty", "gyro_over_gravity", "accelerometer_size", "gyro_noise")
+    )
+    unit = report_result(stored_benches.record(**nothing, accelerometer_delay=None, temperature=None))["sensor"]
+    assert set(unit.values()) == {None}
+
+
+def test_each_files_own_digest_and_the_declaration_stand_in_the_result(captures, demo_airframe):
+    recording = read_capture(captures / "dunlin-ok.toml", demo_airframe("dunlin"))
+    result = report_result(replace(records.right_helicopter(), recording=recording))
+    for key, name in (("stream_sha256", "dunlin-ok.csv"), ("manifest_sha256", "dunlin-ok.toml")):
+        assert result["capture"][key] == hashlib.sha256((captures / name).read_bytes()).hexdigest()
+    assert report_result(records.right_helicopter())["capture"]["stream_sha256"] is None
+    assert result["declaration"]["actuators"].keys() == {"front", "right rear", "left rear", "tail"}

@@ -8,6 +8,7 @@ from dataclasses import replace
 import measurements
 import pytest
 import records
+import stored_benches
 
 from benchrig.errors import ResultError
 from benchrig.measure.measurement import Measurement
@@ -15,7 +16,7 @@ from benchrig.outcome import Outcome
 from benchrig.report.measurement_result import measurement_json, measurement_result
 from benchrig.report.result import report_result, result_json
 from benchrig.report.seal import sealed
-from benchrig.report.stored_check import StoredCheck
+from benchrig.report.stored_check import StoredCheck, Told
 from benchrig.report.stored_result import read_result, read_results
 
 
@@ -89,6 +90,46 @@ def test_a_result_of_the_program_itself_comes_back(tmp_path, captures):
     call = ["check", str(captures / "dunlin.toml"), str(captures / "dunlin-ok.toml"), "--json", str(target)]
     assert exit_status(call) == 0
     assert read_result(target).outcome is Outcome.PASS
+
+
+def test_numbers_of_a_check_come_back_with_their_uncertainty(stored):
+    back = stored(CHECK).content
+    assert back.misalignment_deg["yaw"] == Told(1.1, 1.5)
+    assert back.place.declared_mm == {"forward": -180.0, "right": 0.0, "down": -25.0}
+    assert back.place.measured_mm["forward"] == Told(None, None)
+    front = back.actuators[0]
+    assert (front.latency_ms, front.latency_uncertainty_ms) == (21.04, 0.31)
+    assert front.response["pitch"] == Told(-3.1, 0.05)
+    assert [check.check for check in back.health] == [check.check for check in records.failing_helicopter().health]
+    assert back.limits == records.LIMITS
+    assert back.declaration["airframe"] == {"name": "Dunlin 450", "kind": "helicopter"}
+    assert (back.samples, back.scope) == (len(records.traces().time), "sensor and actuators")
+
+
+def test_the_units_own_figures_come_back_as_they_were_written(stored):
+    unit = stored(result_json(stored_benches.record())).content.unit
+    assert unit.gyro_bias_deg_s["x"] == Told(1.0, 0.02)
+    assert unit.gyro_over_gravity == Told(1.01, 0.004)
+    assert unit.accelerometer_delay_ms == Told(4.0, 3.0)
+    assert unit.temperature_c == Told(24.5, 0.2)
+    partly = stored(result_json(stored_benches.record(gyro_bias=None, gyro_noise=None))).content.unit
+    assert (partly.gyro_bias_deg_s, partly.gyro_noise_deg_s_rthz) == (None, None)
+
+
+def test_a_result_of_the_first_version_is_read_without_what_it_lacks(stored):
+    text = result_json(stored_benches.record())
+    back = stored(text, stored_benches.as_first_written).content
+    assert (back.unit, back.declaration, back.stream_sha256, back.manifest_sha256) == (None, None, None, None)
+    assert back.matrix == stored(text).content.matrix
+
+
+def test_figures_of_the_unit_that_were_changed_are_refused_with_their_key(stored):
+    text = result_json(stored_benches.record())
+    told = refused(stored, text, lambda d: d["sensor"]["gyro_bias_deg_s"].update(x="1"))
+    assert 'sensor.gyro_bias_deg_s.x = "1"; expected a valid number' in told
+    assert "sensor.gyro_noise_deg_s_rthz is missing" in refused(
+        stored, text, lambda d: d["sensor"].pop("gyro_noise_deg_s_rthz")
+    )
 
 
 def test_keys_of_a_later_version_are_passed_over(stored):
