@@ -1,0 +1,91 @@
+"""Columns that say the same: a copy in another unit, or one that was smoothed and comes later."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from benchrig.geometry.directions import Vector
+from benchrig.measure.describe.bins import Bins
+
+_ALIKE: Final = 0.97
+"""Correlation of a copy with its original, at the shift that suits them best."""
+
+_FARTHEST: Final = 0.3  # s
+_LATER: Final = 0.004
+"""s: a copy that is later by more than this is the copy."""
+
+_SMOOTHER: Final = 1.25
+"""Times: a copy whose steps are smaller by more than this is the smoothed one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """Another column that says what one says.
+
+    Attributes
+    ----------
+    column : int
+    correlation : float
+        Negative where it has the other sign.
+    later : float, s
+        By how much it comes after; negative where it comes before.
+    roughness : float
+        How much it steps from one moment to the next, as parts of its size, against the other one.
+    """
+
+    column: int
+    correlation: float
+    later: float
+    roughness: float
+
+    @property
+    def is_original(self) -> bool:
+        """Whether it is this one that was copied: it comes first, or, at the same time, is rougher."""
+        if abs(self.later) > _LATER:
+            return self.later < 0
+        return self.roughness > _SMOOTHER
+
+
+def copies_of(bins: Bins, column: int, columns: Sequence[int]) -> list[Copy]:
+    """Find the columns that say the same as one, whatever their unit and sign."""
+    reach = bins.count(_FARTHEST)
+    own = _standard(bins.values[:, column])
+    found = []
+    for other in columns:
+        if other == column:
+            continue
+        theirs = _standard(bins.values[:, other])
+        rough = abs(float(own @ theirs)) / len(own)
+        if rough < _ALIKE - 0.25:  # a shift of 0.3 s costs a hand's move no more
+            continue
+        correlation, shift = _best_shift(own, theirs, reach)
+        if abs(correlation) >= _ALIKE:
+            found.append(Copy(other, correlation, shift * bins.step, _roughness(theirs) / max(_roughness(own), 1e-12)))
+    return found
+
+
+def _standard(values: Vector) -> Vector:
+    spread = float(values.std())
+    return (values - values.mean()) / spread if spread > 0 else np.zeros_like(values)
+
+
+def _best_shift(own: Vector, other: Vector, reach: int) -> tuple[float, float]:
+    """Give the best correlation and by how many bins `other` comes later, to a part of a bin."""
+    inner = own[reach : len(own) - reach]
+    shifted = np.lib.stride_tricks.sliding_window_view(other, len(inner))
+    scores = shifted @ inner / max(float(np.sqrt(len(inner)) * np.linalg.norm(inner)), 1e-12)
+    best = int(np.argmax(np.abs(scores)))
+    shift = float(best)
+    if 0 < best < len(scores) - 1:
+        before, at, after = np.abs(scores[best - 1 : best + 2])
+        bend = before - 2 * at + after
+        shift += 0.5 * (before - after) / bend if bend < 0 else 0.0
+    return float(scores[best]), shift - reach
+
+
+def _roughness(values: Vector) -> float:
+    return float(np.sqrt(np.mean(np.diff(values, n=2) ** 2)))
