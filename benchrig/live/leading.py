@@ -77,6 +77,8 @@ class Script:
 
     def sense(self, state: State, sensed: Sensed, around: Around) -> Change:  # noqa: ARG002 - as Leading
         """Keep each prompt once its time is over, and show the one that goes on."""
+        if state.phase == "finished":
+            return Change(state)  # stopped by a key or a signal: samples that still come do not begin it again
         state = replace(state, now=sensed.time)
         if self.routine:
             return Change(state if state.phase == "moving" else replace(state.enter("moving"), motion="free"))

@@ -89,7 +89,7 @@ class Session:
         self._mounting = mounting_of(airframe.sensor.body_from_sensor, None)
         self._sensed: Sensed | None = None
         self._standing = Standing()
-        self._opened = False
+        self._opened = self._unheard = False
         self._finished: Finished | None = None
 
     @property
@@ -121,10 +121,10 @@ class Session:
 
     def _begin(self) -> None:
         """Make the files, as soon as the source's columns are known."""
-        described = self._keeping.begin(self._source, self._state.evidence, self._lead.routine)
-        self._intake.begin(described, self._source.columns)
         if self._second is not None:
             self._second.refuse_shared(self._source.columns)
+        described = self._keeping.begin(self._source, self._state.evidence, self._lead.routine)
+        self._intake.begin(described, self._source.columns)
         self._around = replace(self._around, questions=self._questions())
 
     def _questions(self) -> tuple[Question, ...]:
@@ -144,13 +144,12 @@ class Session:
             To wait for samples.
         """
         self.open()
+        self._catch_up()
         cues: list[Cue] = []
         for key in keys:
             self._apply(self._lead.press(self._state, key, self._around), cues)
         self._hear(timeout)
         self._listen()
-        if self._state.evidence is not self._told:
-            self._tell()
         looked = False
         for sensed in self._intake.ready():
             self._sensed, looked = sensed, True
@@ -194,16 +193,22 @@ class Session:
                 self._intake.watch.anchor()
             elif act != "judge":
                 self._intake.watch.settle(level=act == "settle level")
+        self._unheard = self._unheard or "judge" in change.acts
+        if self._unheard:
+            self._around = replace(self._around, current=False)
+
+    def _catch_up(self) -> None:
+        """Write the manifest and call the judge, one step after what they are about was shown: a disk may be slow."""
+        if not self._keeping.is_begun:
+            return
         if self._state.evidence is not self._told:
             self._tell()
-        if "judge" in change.acts:
+        if self._unheard:
+            self._unheard = False
             self._judging.request(self._snapshot())
-            self._listen()
 
     def _tell(self) -> None:
         """Write what was asked for and seen into the manifest."""
-        if not self._keeping.is_begun:
-            return
         try:
             self._keeping.tell(self._state.evidence)
         except StoreError as error:
@@ -231,7 +236,7 @@ class Session:
         """Hear what the judge says."""
         if self._state.phase == "judging":
             self._judging.hurry()
-        judged, current = self._judging.latest(), self._judging.is_current
+        judged, current = self._judging.latest(), self._judging.is_current and not self._unheard
         if judged is not self._around.judged:
             self._mounting = mounting_of(self.airframe.sensor.body_from_sensor, judged)
             self._standing = standing_of(judged)

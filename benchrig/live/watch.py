@@ -95,6 +95,11 @@ class Watch:
         self._level: Vector | None = None
         self.anchor()
 
+    @property
+    def is_level_known(self) -> bool:
+        """Whether a level rest has shown which way gravity points."""
+        return self._level is not None
+
     def anchor(self) -> None:
         """Count turns from here."""
         self._whole = np.array([[1.0, 0.0, 0.0, 0.0], [1.0, 0.0, 0.0, 0.0]])

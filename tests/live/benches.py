@@ -2,11 +2,16 @@
 
 from dataclasses import dataclass, field
 
+import numpy as np
+
+from benchrig.capture.device.samples import Samples, Trouble
+from benchrig.errors import Problem
+from benchrig.geometry.turns import TURNS, turn_word
 from benchrig.live.closing import Finished
 from benchrig.live.judging import JudgingAtOnce
 from benchrig.live.occasion import Occasion
 from benchrig.live.session import Session
-from benchrig.live.view import BACK, NEXT, Cue
+from benchrig.live.view import NEXT, Cue
 from benchrig.live.words import NOT_SEEN
 from benchrig.simulation.device.bench_source import BenchSource, manifest_columns
 from benchrig.simulation.faults import Fault
@@ -16,23 +21,87 @@ from benchrig.simulation.options import Options
 STEP_S = 0.05
 
 
-@dataclass
-class Bench:
-    """One session with its person.
+def opposite(motion):
+    """Name the turn the other way round."""
+    axis, sign = TURNS[motion]
+    return turn_word(axis, -sign)
 
-    `does` may turn what is asked into what is made; `answers` gives the key of an answer to a question.
+
+class Unplugged:
+    """A source whose rows do not come between two times, as when a plug is out."""
+
+    def __init__(self, source, start, stop):
+        self._source, self._start, self._stop = source, start, stop
+        self._out = False
+
+    def __getattr__(self, name):
+        return getattr(self._source, name)
+
+    def take(self, timeout):
+        given = []
+        items = self._source.take(timeout)
+        out = self._start <= self._source.now < self._stop
+        if out != self._out:
+            self._out = out
+            word = "unplugged" if out else "back"
+            given.append(Trouble(word, Problem("the port", word, act="plug it in again"), is_over=not out))
+        return (*given, *(item for item in items if not out))
+
+
+class Listed:
+    """A source over rows in memory: `batches` of samples, then nothing."""
+
+    def __init__(self, columns, batches, clock="of a list"):
+        self.columns, self.clock, self.opened = columns, clock, 0.0
+        self._batches = list(batches)
+
+    @property
+    def ended(self):
+        return not self._batches
+
+    def open(self):
+        """Nothing is to be opened."""
+
+    def close(self):
+        self._batches.clear()
+
+    def take(self, timeout):
+        return (self._batches.pop(0),) if self._batches else ()
+
+
+def still_rows(seconds, rate_hz=100.0, seed=0, start=0.0):
+    """Give rows of a unit at rest, level: gx gy gz in deg/s, ax ay az in g."""
+    rng = np.random.default_rng(seed)
+    time = start + np.arange(round(seconds * rate_hz)) / rate_hz
+    gyro, force = rng.normal(0.1, 0.05, (len(time), 3)), rng.normal(0.0, 0.002, (len(time), 3))
+    force[:, 2] -= 1.0
+    return Samples(time, time, np.column_stack([gyro, force]))
+
+
+STILL_COLUMNS = {
+    "gyro": {"names": ["gx", "gy", "gz"], "unit": "deg/s"},
+    "accelerometer": {"names": ["ax", "ay", "az"], "unit": "g"},
+}
+STILL_NAMES = ("gx", "gy", "gz", "ax", "ay", "az")
+
+
+@dataclass
+class Person:
+    """Who stands at the bench: makes what is asked for, answers what is asked, goes on where nothing comes of it.
+
+    `does` gives what is made in place of what is asked for, or nothing; `answers` gives the key of an answer.
     """
 
     session: Session
     source: BenchSource
     does: object = None
     answers: object = None
+    gives_up_s: float = 20.0
     views: list = field(default_factory=list)
     cues: list = field(default_factory=list)
     asked: list = field(default_factory=list)
     keys: list = field(default_factory=list)
-    gives_up_s: float = 20.0
-    _prompted: float = 0.0
+    prompted: float = 0.0
 
     def step(self):
         keys, self.keys = self.keys, []
@@ -42,14 +111,14 @@ class Bench:
             self.views.append((now, view))
         self.cues += [(now, cue) for cue in step.cues]
         if Cue.BEGIN in step.cues and view.phase in {"move", "lie still"}:
-            self._prompted = now
+            self.prompted = now
             self.asked.append(view.motion)
             made = view.motion if self.does is None else self.does(self, view)
             if made:
                 self.source.bench.ask(made)
-        if view.phase in {"move", "lie still", "moving", "hold", "return"} and now - self._prompted > self.gives_up_s:
+        if view.phase in {"move", "lie still", "moving", "hold", "return"} and now - self.prompted > self.gives_up_s:
             self.keys.append(NEXT)
-            self._prompted = now
+            self.prompted = now
         if view.question is not None:
             self.keys.append(self._answer(view.question))
         return step
@@ -62,31 +131,42 @@ class Bench:
                 return next(key for key, word in question.answers.items() if word == sight.moved)
         return NOT_SEEN
 
+    def until(self, wanted, longest=120.0):
+        """Step until a view is as wanted."""
+        end = self.source.now + longest
+        while self.source.now < end:
+            step = self.step()
+            if wanted(step.view):
+                return step.view
+        message = f"never seen in {longest:g} s"
+        raise AssertionError(message)
+
     def run(self, longest=400.0) -> Finished:
         while not self.session.finished and self.source.now < longest:
             self.step()
         return self.session.finish()
 
-    def say(self):
+    @property
+    def said(self):
+        """Every sentence that was said, once."""
         return list(dict.fromkeys(view.said for _, view in self.views if view.said))
 
 
-def bench(airframe, out, seed, faults=(), *, pulses=True, rate_hz=100.0, until=400.0, judging=None, **more) -> Bench:
-    """Give a session on a simulated bench; `more` goes to the session or to the person."""
-    options = Options(rate_hz=rate_hz, pulses=pulses, slop_deg=more.pop("slop_deg", 8.0))
+def bench(  # noqa: PLR0913 - a bench has many sides
+    airframe, out, seed, faults=(), *, pulses=True, rate_hz=100.0, slop_deg=8.0, until=400.0, wrap=None, judging=None,
+    does=None, answers=None, gives_up_s=20.0, **more,
+) -> Person:  # fmt: skip
+    """Give a session on a simulated bench, and its person; `more` goes to the session."""
+    options = Options(rate_hz=rate_hz, pulses=pulses, slop_deg=slop_deg)
     live = LiveBench(airframe, seed, [Fault(*f.partition("=")[::2]) for f in faults], options)
     source = BenchSource(live, until)
-    person = {key: more.pop(key) for key in ("does", "answers", "gives_up_s") if key in more}
     session = Session(
         airframe,
-        more.pop("wrap", lambda s: s)(source),
+        source if wrap is None else wrap(source),
         Occasion(manifest_columns(live), "a simulated bench", operator="R. Vane"),
         out,
         judging=judging or JudgingAtOnce(airframe),
         clock=lambda: source.now,
         **more,
     )
-    return Bench(session, source, **person)
-
-
-__all__ = ["BACK", "NEXT", "Bench", "bench"]
+    return Person(session, source, does, answers, gives_up_s)
