@@ -146,7 +146,7 @@ def _benches(history: History, paper: Paper) -> Iterator[str]:
     yield paper.title("benches")
     build = {bench.seal for bench in history.build}
     events: list[tuple[float, int, list[str]]] = [
-        (change.when.timestamp(), 0, wrap(f"{change.when:%Y-%m-%d %H:%M}  changed: {change.what}", paper.width, "~ "))
+        (change.when.timestamp(), 0, wrap(f"{change.when:%Y-%m-%d %H:%M} changed: {change.what}", paper.width, "~ "))
         for change in history.changes
     ]
     for bench in history.benches:
