@@ -22,6 +22,7 @@ _DIGITS: Final = 6
 def comparison_result(compared: Comparison) -> dict[str, Any]:
     """Put a comparison into plain dicts, lists, numbers and text; None stands for what could not be told."""
     judged = judged_in_json(change for change, _ in compared.judged)
+    first, second = wording.read_otherwise(compared)
     return sealed(
         {
             "schema": SCHEMA,
@@ -37,6 +38,7 @@ def comparison_result(compared: Comparison) -> dict[str, Any]:
             ],
             "declared": None if compared.declared is None else declared_in_json(compared.declared),
             "software": {name: {"before": was, "after": now} for name, (was, now) in compared.software.items()},
+            "history": {"first_only": first, "second_only": second},
             "cautions": list(CAUTIONS),
         }
     )

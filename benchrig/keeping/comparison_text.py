@@ -39,6 +39,7 @@ def comparison_text(compared: Comparison, *, width: int = 80, colour: bool) -> s
     return joined(
         paper.cautions(CAUTIONS),
         _head(compared, paper),
+        _read(compared, paper),
         _declared(compared, paper),
         _judged(compared, paper),
         _figures(compared, paper),
@@ -65,6 +66,16 @@ def _head(compared: Comparison, paper: Paper) -> Iterator[str]:
 
 def _bench(result: StoredResult, paper: Paper, name: str) -> Iterator[str]:
     yield from wrap(wording.bench(result, _NAME), paper.width, name_of(name))
+
+
+def _read(compared: Comparison, paper: Paper) -> Iterator[str]:
+    """Say what was recorded, read or taken back of one bench alone."""
+    first, second = wording.read_otherwise(compared)
+    if first or second:
+        yield paper.title("recorded or read otherwise")
+    for name, notes in (("first", first), ("second", second)):
+        for note in notes:
+            yield from wrap(note, paper.width, name_of(name))
 
 
 def _declared(compared: Comparison, paper: Paper) -> Iterator[str]:

@@ -72,6 +72,12 @@ def software(compared: Comparison) -> str:
     return "; ".join(f"{name} {was or 'none'} → {now or 'none'}" for name, (was, now) in compared.software.items())
 
 
+def read_otherwise(compared: Comparison) -> tuple[list[str], list[str]]:
+    """Give what was done to the data of one bench and not of the other: sources, clocks, gaps, what was taken back."""
+    first, second = _check(compared.first).history, _check(compared.second).history
+    return [note for note in first if note not in second], [note for note in second if note not in first]
+
+
 def temperature(compared: Comparison) -> str:
     """Say how warm the unit was; empty where neither bench tells."""
     found = [moved for moved in compared.moved if moved.first.kind == "temperature"]

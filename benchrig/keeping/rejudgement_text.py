@@ -58,6 +58,8 @@ def _head(again: Rejudgement, paper: Paper) -> Iterator[str]:
     yield from wrap(f"{capture}, as it was judged, byte for byte", paper.width, name_of("capture"))
     yield from wrap(_declaration(again), paper.width, name_of("airframe"))
     yield from wrap(_software(again), paper.width, name_of("software"))
+    for note in again.record.recording.history:
+        yield from wrap(note, paper.width, name_of("on reading"))
 
 
 def _declaration(again: Rejudgement) -> str:

@@ -185,6 +185,17 @@ def test_other_versions_are_told(compared):
     assert "software benchrig 0.1.0 → 9.0" in words(compared(made, later))
 
 
+def test_what_was_recorded_or_read_of_one_bench_alone_is_told(compared):
+    def with_notes(*notes):
+        made = record()
+        return replace(made, recording=replace(made.recording, history=notes))
+
+    found = compared(with_notes("both"), with_notes("both", "the operator took back nose up"))
+    assert "RECORDED OR READ OTHERWISE second the operator took back nose up" in words(found)
+    assert comparison_result(found)["history"] == {"first_only": [], "second_only": ["the operator took back nose up"]}
+    assert "RECORDED OR READ" not in words(compared(with_notes("both"), with_notes("both")))
+
+
 def test_a_second_bench_recorded_before_the_first_is_told(tmp_path):
     def at(year):
         made = record()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import itertools
 import os
 from typing import get_args
@@ -129,13 +130,22 @@ def test_every_kind_but_the_temperature_has_an_allowance_with_what_to_do():
         assert allowed.act[0].isupper()
 
 
+@pytest.fixture(scope="module")
+def figures(simulated_recording, demo_airframe):
+    """Give the figures of a simulated bench of one unit."""
+
+    @functools.cache
+    def take(airframe, seed, *faults):
+        judged = judge(demo_airframe(airframe), simulated_recording(airframe, *faults, seed=seed, unit_seed=9))
+        return figures_of(check_in(report_result(judged), "made.json"))
+
+    return take
+
+
 @pytest.mark.parametrize("airframe", ["dunlin", "teal", "knot"])
-def test_one_unit_on_many_benches_does_not_seem_to_move(simulated_recording, demo_airframe, airframe):
+def test_one_unit_on_many_benches_does_not_seem_to_move(figures, airframe):
     """Benches by other hands of one unit that did not change: what differs is the benches' own uncertainty."""
-    listed = []
-    for seed in range(40, 40 + COUNT):
-        judged = judge(demo_airframe(airframe), simulated_recording(airframe, seed=seed, unit_seed=9))
-        listed.append(figures_of(check_in(report_result(judged), "made.json")))
+    listed = [figures(airframe, seed) for seed in range(40, 40 + COUNT)]
     for one, two in itertools.combinations(listed, 2):
         weights = {found.first.name: found.weight for found in moved_figures(one, two)}
         assert Weight.NONE in weights.values()
@@ -153,14 +163,6 @@ def test_one_unit_on_many_benches_does_not_seem_to_move(simulated_recording, dem
         ("servo-weak=tail", "tail: answer to yaw"),
     ],
 )
-def test_what_a_fault_changes_in_one_unit_matters(simulated_recording, demo_airframe, fault, name):
-    benches = (
-        simulated_recording("dunlin", seed=40, unit_seed=9),
-        simulated_recording("dunlin", fault, seed=41, unit_seed=9),
-    )
-    one, two = (
-        figures_of(check_in(report_result(judge(demo_airframe("dunlin"), recording)), "made.json"))
-        for recording in benches
-    )
-    found = {moved.first.name: moved for moved in moved_figures(one, two)}
+def test_what_a_fault_changes_in_one_unit_matters(figures, fault, name):
+    found = {moved.first.name: moved for moved in moved_figures(figures("dunlin", 40), figures("dunlin", 41, fault))}
     assert found[name].weight is Weight.MATTERS

@@ -111,7 +111,6 @@ def test_the_same_version_and_declaration_change_nothing_to_the_last_digit(reque
     ],
 )
 def test_any_number_or_word_that_differs_is_a_change(right, spoil):
-    assert rejudge(moved(right)).nothing_changed
     again = rejudge(moved(right, spoil))
     assert not again.nothing_changed
     assert NOTHING not in words(again)
@@ -257,6 +256,17 @@ def test_an_old_result_under_another_declaration_says_that_it_cannot_tell_which(
     assert again.passes_by_declaration
     assert "the result is too old to say what was declared then" in words(again)
     assert DECLARED_OTHERWISE in words(again)
+
+
+def test_what_was_done_to_the_data_on_reading_is_told(simulated_recording, demo_airframe, tmp_path):
+    manifest = simulated_recording("knot", "gaps", seed=3).manifest
+    rig, result = str(demo_airframe("knot").source.file), tmp_path / "gaps.json"
+    exit_status(["check", rig, str(manifest), "--json", str(result)])
+    again = rejudge(result)
+    assert again.nothing_changed
+    assert again.record.recording.history
+    for note in again.record.recording.history:
+        assert f"on reading {note}" in words(again)
 
 
 def test_another_version_that_judges_otherwise_is_named(right):
