@@ -22,7 +22,7 @@ def unit(folder, airframe, *, faults=(), form="frames", seed=3, **options):
     bench = LiveBench(declared, seed, parse_faults(faults, declared), Options(**options))
     path = folder / "unit.toml"
     path.write_text(device_text(bench, form), encoding="utf-8")
-    return PtyDevice(bench, read_device(path)), path, bench
+    return PtyDevice(bench, read_device(path), link=folder / "port"), path, bench
 
 
 class Hands:

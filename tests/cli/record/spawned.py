@@ -60,8 +60,8 @@ class Spawned:
             with suppress(OSError):
                 self.page.feed(self.decoder.decode(os.read(self.ours, 65536)))
 
-    def until(self, seen, seconds=60.0):
-        """Read until `seen(page)` holds; give what it gave."""
+    def until(self, seen, seconds=60.0, meanwhile=None):
+        """Read until `seen(page)` holds, doing something with the page meanwhile; give what it gave."""
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             found = seen(self.page)
@@ -69,17 +69,21 @@ class Spawned:
                 return found
             assert self.process.poll() is None, self.page.text
             self.read()
+            if meanwhile is not None:
+                meanwhile(self.page)
         raise AssertionError(self.page.text)
 
     def press(self, keys):
         """Press keys."""
         os.write(self.ours, keys)
 
-    def ended(self, seconds=60.0):
-        """Read until the program has ended; give its status."""
+    def ended(self, seconds=60.0, meanwhile=None):
+        """Read until the program has ended, doing something with the page meanwhile; give its status."""
         end = time.monotonic() + seconds
         while self.process.poll() is None and time.monotonic() < end:
             self.read()
+            if meanwhile is not None:
+                meanwhile(self.page)
         status = self.process.wait(timeout=1)
         self.read(0.0)
         return status

@@ -2,15 +2,19 @@
 
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
 import termios
+from pathlib import Path
 
 import pytest
 from spawned import CAPTURES, CODE, Spawned
 
 from benchrig.cli.main import exit_status
+from benchrig.cli.record.phrases import asked
+from benchrig.geometry.turns import REQUIRED_TURNS
 
 DUNLIN = (CAPTURES / "dunlin.toml", "--from", CAPTURES / "dunlin-ok.toml")
 
@@ -35,40 +39,42 @@ def judged(folder, name, airframe="dunlin"):
     return status, json.loads(result.read_text())
 
 
+def has_rows(count):
+    """Wait for so many rows: on a busy computer a moment of the screen may pass unseen, but no row does."""
+
+    def seen(page):
+        rows = re.search(r"(\d+) rows", page.lines[0])
+        return rows and int(rows[1]) >= count
+
+    return seen
+
+
 def without_software(result):
     return {key: value for key, value in result.items() if key != "software"}
 
 
-def test_what_is_recorded_judges_as_its_original_and_as_the_report_said(tmp_path, spawn):
-    program = spawn(*DUNLIN, "--speed", "25", "--out", "again", "--json", "-")
-    program.until(lambda page: page.modes.get(1049))
-    assert program.ended() == 0
-    printed = json.loads(program.output.read_text())
-    status, checked = judged(tmp_path, "again.toml")
-    assert status == 0
-    assert without_software(printed) == without_software(checked)
-    original = tmp_path / "original.json"
-    exit_status(["check", str(DUNLIN[0]), str(DUNLIN[2]), "--json", str(original)])
-    original = json.loads(original.read_text())
-    assert printed["matrix"] == original["matrix"]
-    assert printed["mounting"] == original["mounting"]
-
-
-def test_the_terminal_shows_the_prompts_and_is_given_back(tmp_path, spawn):
-    program = spawn(*DUNLIN, "--speed", "10", "--out", "again", "--colour")
-    program.until(lambda page: "Raise the nose by" in page.text)
-    program.until(lambda page: "Turn the nose to the left" in page.text)
+def test_what_is_recorded_judges_as_its_original_and_as_the_report_said(tmp_path, spawn, monkeypatch):
+    program = spawn(*DUNLIN, "--speed", "6", "--out", "again", "--json", "-", "--colour")
+    program.until(lambda page: any(asked(motion, (25.0, 50.0))[:20] in page.text for motion in REQUIRED_TURNS))
     assert program.page.modes == {1049: True, 25: False, 7: False}
     assert termios.tcgetattr(program.theirs) != program.settings
     assert program.ended() == 0
     assert program.page.modes == {1049: False, 25: True, 7: True}
     assert termios.tcgetattr(program.theirs) == program.settings
-    assert "PASS" in program.output.read_text()
+    printed = json.loads(program.output.read_text())
+    monkeypatch.chdir(tmp_path)  # a result names its files as they were named
+    status, checked = judged(Path(), "again.toml")
+    assert status == 0
+    assert without_software(printed) == without_software(checked)
+    exit_status(["check", str(DUNLIN[0]), str(DUNLIN[2]), "--json", "original.json"])
+    original = json.loads(Path("original.json").read_text())
+    assert printed["matrix"] == original["matrix"]
+    assert printed["mounting"] == original["mounting"]
 
 
 def test_q_stops_and_keeps_everything_so_far(tmp_path, spawn):
     program = spawn(*DUNLIN, "--speed", "4", "--out", "again")
-    program.until(lambda page: "Lower the nose" in page.text)
+    program.until(has_rows(700))
     program.press(b"q")
     assert program.ended() == 3
     status, result = judged(tmp_path, "again.toml")
@@ -80,7 +86,7 @@ def test_q_stops_and_keeps_everything_so_far(tmp_path, spawn):
 @pytest.mark.parametrize("ending", [signal.SIGINT, signal.SIGTERM])
 def test_a_signal_stops_it_gives_the_terminal_back_and_keeps_everything(tmp_path, spawn, ending):
     program = spawn(*DUNLIN, "--speed", "4", "--out", "again")
-    program.until(lambda page: "Lower the nose" in page.text)
+    program.until(has_rows(700))
     os.kill(program.process.pid, ending)
     assert program.ended() == 130
     assert program.page.modes == {1049: False, 25: True, 7: True}
@@ -91,7 +97,7 @@ def test_a_signal_stops_it_gives_the_terminal_back_and_keeps_everything(tmp_path
 
 def test_a_terminal_that_goes_away_takes_nothing_with_it(tmp_path, spawn):
     program = spawn(*DUNLIN, "--speed", "4", "--out", "again")
-    program.until(lambda page: "Lower the nose" in page.text)
+    program.until(has_rows(700))
     os.close(program.ours)
     os.close(program.theirs)
     program.process.wait(timeout=60)
@@ -99,15 +105,15 @@ def test_a_terminal_that_goes_away_takes_nothing_with_it(tmp_path, spawn):
     assert judged(tmp_path, "again.toml")[0] == 3
 
 
-def test_killed_outright_it_leaves_a_capture_that_check_takes(tmp_path, spawn, capsys):
+def test_killed_outright_it_leaves_a_capture_that_check_takes(tmp_path, spawn):
     program = spawn(*DUNLIN, "--speed", "4", "--out", "again")
-    program.until(lambda page: "Put the right side down" in page.text)
+    program.until(has_rows(1200))
     program.process.kill()
     program.process.wait()
     assert not (tmp_path / "again.arrow.end.json").exists()
     status, result = judged(tmp_path, "again.toml")
     assert status == 3
-    assert result["capture"]["samples"] > 600
+    assert result["capture"]["samples"] > 1000
 
 
 def test_line_by_line_where_no_terminal_is(tmp_path):
@@ -128,29 +134,35 @@ def test_line_by_line_where_no_terminal_is(tmp_path):
     assert "PASS" in finished.stdout
 
 
+@pytest.fixture
+def nowhere(tmp_path, monkeypatch):
+    """Work in an empty folder."""
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
 @pytest.mark.parametrize(
     ("arguments", "says", "status"),
     [
-        ([], "neither --port nor --from is given", 2),
-        (["--port", "X"], "--device, the file that says what the unit sends", 2),
-        (["--port", "X", "--device", "d.toml", "--from", "m.toml"], "expected no --from", 2),
-        (["--device", "d.toml", "--from", "m.toml"], "expected --port", 2),
-        (["--port", "X", "--device", "d.toml", "--speed", "2"], "expected --from", 2),
-        (["--from", str(CAPTURES / "dunlin-ok.toml"), "--motion", "nose up"], "a capture brings its own", 2),
-        (["--from", str(CAPTURES / "dunlin-ok.toml"), "--speed", "0"], "expected a number above zero, or inf", 2),
-        (["--from", "absent.toml"], "absent.toml", 5),
-        (["--from", str(CAPTURES / "teal-elevator-reversed.toml")], "", 5),
+        ("", "neither --port nor --from is given", 2),
+        ("--port X", "--device, the file that says what the unit sends", 2),
+        ("--port X --device d.toml --from m.toml", "expected no --from", 2),
+        ("--device d.toml --from m.toml", "expected --port", 2),
+        ("--port X --device d.toml --speed 2", "expected --from", 2),
+        (f"--from {CAPTURES}/dunlin-ok.toml --motion free", "a capture brings its own", 2),
+        (f"--from {CAPTURES}/dunlin-ok.toml --speed 0", "expected a number above zero, or inf", 2),
+        ("--from absent.toml", "absent.toml", 5),
+        (f"--from {CAPTURES}/teal-elevator-reversed.toml", "expected a capture of this airframe", 5),
+        ("--port X --device absent.toml", "absent.toml", 5),
+        (f"--port X --device {CAPTURES}/dunlin.toml", "is an airframe file, and not a device file", 5),
     ],
 )
-def test_what_does_not_go_together_is_said_before_anything_is_made(
-    tmp_path, monkeypatch, capsys, arguments, says, status
-):
-    monkeypatch.chdir(tmp_path)
-    assert exit_status(["record", str(DUNLIN[0]), "--out", "bench", *arguments]) == status
+def test_what_does_not_go_together_is_said_before_anything_is_made(nowhere, capsys, arguments, says, status):
+    assert exit_status(["record", str(DUNLIN[0]), "--out", "bench", *arguments.split()]) == status
     said = capsys.readouterr()
     assert says in said.err
     assert said.out == ""
-    assert list(tmp_path.iterdir()) == []
+    assert list(nowhere.iterdir()) == []
 
 
 def test_a_replay_never_writes_over_what_it_plays(tmp_path, capsys):
