@@ -42,9 +42,10 @@ class Heard:
         return self.tally.rows >= ENOUGH_ROWS and self.tally.valid_share >= GOOD_SHARE
 
     @property
-    def rank(self) -> tuple[float, int]:
-        """By which the best of several is taken: share of whole rows, then their number."""
-        return (self.tally.valid_share, self.tally.rows)
+    def is_readable(self) -> bool:
+        """Whether lines of numbers came, though they are not the device's: then the speed is right."""
+        common = self.tally.reasons.most_common(1)
+        return bool(common) and common[0][0] in {"fields", "no names"}
 
 
 def listen(name: str, device: Device, baud: int, *, starts: bool, clock: Callable[[], float] = time.monotonic) -> Heard:
@@ -73,7 +74,7 @@ def listen(name: str, device: Device, baud: int, *, starts: bool, clock: Callabl
     """
     with opened(name, baud) as link:
         own = _heard(link, device, LISTEN, clock, start=device.start if starts else b"")
-        if own.fits or not own.tally.bytes:
+        if own.fits or own.is_readable or not own.tally.bytes:
             return own
         return _other_speed(link, device, baud, clock) or own
 

@@ -46,10 +46,13 @@ class PtyDevice:
     ----------
     baud : int
         At which it sends: the device file's at first. A receiver of another speed gets what the wire would give it.
+    sent : int
+        Bytes so far, whether anybody read them or not.
     """
 
     def __init__(self, bench: LiveBench, device: Device, *, link: Path | None = None, waits: bool = False) -> None:
         self.baud = device.baud
+        self.sent = 0
         self._bench, self._device, self._link = bench, device, link
         self._encoder = Encoder(device, bench)
         self._waits = waits and bool(device.start)
@@ -59,7 +62,7 @@ class PtyDevice:
         self._heard = b""
         self._garbage = b""
         self._losing = 0.0
-        self._silent_until = 0.0
+        self._silent_until = self._deaf_until = 0.0
         self._random = random.Random(bench.seed)  # noqa: S311 - chance, not secrecy
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name="simulated unit", daemon=True)
@@ -147,6 +150,10 @@ class PtyDevice:
         """Send nothing for so long; the rows of that time never come."""
         self._silent_until = time.monotonic() + seconds
 
+    def ignore_start(self, seconds: float) -> None:
+        """Have no power for so long: neither hear the text that starts it, nor send."""
+        self._deaf_until = time.monotonic() + seconds
+
     def jump_clock(self, seconds: float) -> None:
         """Let the unit's clock jump ahead."""
         with self._lock:
@@ -171,7 +178,7 @@ class PtyDevice:
         if self._ends is None:
             return
         if self._waits:
-            self._waits = not self._was_started(self._ends[0])
+            self._waits = not self._was_started(self._ends[0]) or now < self._deaf_until
         noise, self._garbage = self._garbage, b""
         data = noise if self._waits or now < self._silent_until else noise + b"".join(pieces)
         if self._losing:
@@ -181,13 +188,16 @@ class PtyDevice:
         if reading != self.baud:
             data = received(data, self.baud, reading)
         _write(self._ends[0], data)
+        self.sent += len(data)
 
     def _was_started(self, end: int) -> bool:
         try:
             self._heard = (self._heard + os.read(end, 1024))[-1024:]
         except OSError:
             return False
-        return self._device.start in self._heard
+        started = self._device.start in self._heard
+        self._heard = b"" if started else self._heard
+        return started
 
 
 def _write(end: int, data: bytes) -> None:
