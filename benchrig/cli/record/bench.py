@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING, Final
 import click
 
 from benchrig.cautions import CAUTIONS
+from benchrig.cli.book.folder import enter_in_book, refuse_unfit_book
 from benchrig.cli.check import STATUS, shown, write_reports
 from benchrig.cli.record.fullscreen import FullScreen
 from benchrig.cli.record.ink import Ink
 from benchrig.cli.record.keyboard import Keyboard
 from benchrig.cli.record.loop import Door, guide
-from benchrig.cli.record.phrases import WORDS
+from benchrig.cli.record.phrases import WORDS, seen
 from benchrig.cli.record.preparation import Target, prepare
 from benchrig.cli.record.screen import Bench
 from benchrig.cli.record.sounds import Bells
@@ -48,6 +49,7 @@ def run(wish: Wish) -> int:
     airframe = read_airframe(wish.airframe)
     plan = planned(wish, airframe)
     target = Target(wish.name, has_pulses=plan.has_pulses)
+    refuse_unfit_book(wish.book)
     prepare(target, (*wish.reads, *plan.reads), wish.reports, force=wish.force)
     for caution in CAUTIONS:
         click.echo(f"Caution: {caution}", err=True)
@@ -70,12 +72,14 @@ def _recorded(session: Session, wish: Wish, airframe: Airframe, stops: Stops) ->
     bells = Bells() if wish.sounds else None
     try:
         with Keyboard() as keyboard, _display(wish, airframe) as display:
-            guide(session, Door(display, keyboard.pressed, lambda: stops.asked, bells, voice))
+            last = guide(session, Door(display, keyboard.pressed, lambda: stops.asked, bells, voice))
             finished = session.finish()
     except Exception:
         with suppress(Exception):
             session.finish()  # keeps what there is; the fault itself is what must be told
         raise
+    if last is not None and isinstance(display, FullScreen):
+        click.echo(seen(last), err=True)  # went with the screen; line by line it stands there already
     if voice is not None and finished.record is not None:
         voice.say(f"Finished. {finished.record.verdict}")
     return finished
@@ -117,6 +121,7 @@ def _reported(finished: Finished, wish: Wish) -> int:
         raise finished.error or AssertionError(finished)
     _print(finished.record, wish)
     write_reports(finished.record, wish.reports)
+    enter_in_book(wish.book, finished.record, wish.reports["--json"])
     return STATUS[finished.record.verdict]
 
 

@@ -63,19 +63,21 @@ class Door:
     clock: Callable[[], float] = time.monotonic
 
 
-def guide(session: Guided, door: Door) -> None:
-    """Run a session until it is finished or somebody stops it."""
+def guide(session: Guided, door: Door) -> View | None:
+    """Run a session until it is finished or somebody stops it; give what was shown last."""
     drawn = -FRAME_S
+    view: View | None = None
     while not session.finished:
         keys = list(door.pressed())
         if door.stop_asked() or door.display.is_lost:
             keys = [QUIT]
         step = session.step(keys, FRAME_S)
-        now = door.clock()
+        now, view = door.clock(), step.view
         if step.cues or session.finished or now - drawn >= FRAME_S:
-            door.display.show(step.view, now)
+            door.display.show(view, now)
             drawn = now
         _heard(door, step, now)
+    return view
 
 
 def _heard(door: Door, step: Step, now: float) -> None:

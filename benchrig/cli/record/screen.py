@@ -192,9 +192,14 @@ def _column(canvas: Canvas, view: View, where: tuple[int, int, int, int]) -> Non
 
 
 def _cautions(canvas: Canvas, where: tuple[int, int, int, int]) -> None:
+    """Write the cautions that fit whole: half a caution is none."""
     line, column, width, height = where
-    lines = [text for caution in CAUTIONS for text in wrap(canvas.ink.written(caution), width, "! ")]
-    canvas.block(line, column, lines[:height])
+    for caution in CAUTIONS:
+        lines = wrap(canvas.ink.written(caution), width, "! ")
+        if len(lines) > height:
+            return
+        canvas.block(line, column, lines)
+        line, height = line + len(lines), height - len(lines)
 
 
 def _text(canvas: Canvas, where: tuple[int, int, int, int], text: str, role: Role) -> None:

@@ -30,6 +30,7 @@ class Wish:
     html: Path | None = None
     json_target: Path | None = None
     junit: Path | None = None
+    book: Path | None = None
     colour: bool | None = None
     force: bool = False
 

@@ -93,8 +93,8 @@ def test_a_display_that_is_lost_stops_the_session():
 
 def test_the_last_view_is_shown_even_if_nothing_else_is():
     display = Shown()
-    guide(Script([Step(VIEWS["moving"]), Step(VIEWS["finished"])]), door(display, clock=lambda: 0.0))
-    assert display.views[-1][1] == VIEWS["finished"]
+    last = guide(Script([Step(VIEWS["moving"]), Step(VIEWS["finished"])]), door(display, clock=lambda: 0.0))
+    assert display.views[-1][1] == last == VIEWS["finished"]
 
 
 def test_bells_ring_where_they_are_wanted_and_not_elsewhere():
