@@ -208,9 +208,8 @@ class SecondSource:
         }
 
     def columns_document(self) -> dict[str, Any]:
-        """Give what ``[columns]`` of the manifest holds of it: its device file's ``actuators`` and ``commands``."""
-        said = self._meaning.document
-        return {key: said[key] for key in ("actuators", "commands") if key in said}
+        """Give what ``[columns]`` of the manifest holds of it: its own ``actuators`` and ``commands``."""
+        return {key: held for key in ("actuators", "commands") if (held := _held(self._meaning, key, self._source))}
 
     def sync(self) -> None:
         """Bring what has come to the disk, before a manifest tells of it.
@@ -252,6 +251,13 @@ class SecondSource:
                 break
             troubles.extend(self.drain(_DRAWN))
         return troubles
+
+
+def _held(meaning: Meaning, key: str, source: Source) -> dict[str, Any]:
+    """Give those pulses or commands whose columns a source has, as they stand in its file."""
+    groups, there = meaning.document.get(key, {}), set(source.columns)
+    # a device that names its columns itself has none before its first line
+    return {name: group for name, group in groups.items() if not there or set(group["names"]) <= there}
 
 
 def _nothing(columns: int) -> Samples:

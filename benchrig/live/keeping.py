@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -33,6 +34,8 @@ class Keeping:
     occasion : Occasion
     airframe : Airframe
     second : SecondSource or None
+    clock : callable
+        Gives s; when rows that wait are due on the disk.
     force : bool
         Whether files that this did not make may be replaced.
 
@@ -42,13 +45,21 @@ class Keeping:
     """
 
     def __init__(
-        self, out: Path, occasion: Occasion, airframe: Airframe, second: SecondSource | None, *, force: bool
+        self,
+        out: Path,
+        occasion: Occasion,
+        airframe: Airframe,
+        second: SecondSource | None,
+        *,
+        clock: Callable[[], float],
+        force: bool,
     ) -> None:
         name = out.name
         for suffix in SUFFIXES:
             name = name.removesuffix(suffix)
         self.manifest, self.stream = out.with_name(f"{name}.toml"), out.with_name(f"{name}.arrow")
-        self._occasion, self._airframe, self._second, self._force = occasion, airframe, second, force
+        self._occasion, self._airframe, self._second = occasion, airframe, second
+        self._clock, self._force = clock, force
         self._store: StoreWriter | None = None
         self._before: str | None = None
         self._routine: tuple[str, ...] = ()
@@ -81,6 +92,7 @@ class Keeping:
             If the columns do not fit the airframe.
         """
         self._routine = tuple(routine)
+        self._occasion = replace(self._occasion, columns=_held(self._occasion.columns, source.columns))
         about = {
             "source": self._occasion.source,
             "clock": source.clock,
@@ -88,7 +100,7 @@ class Keeping:
             "program": f"benchrig {__version__}",
             "airframe": self._airframe.name,
         }
-        self._store = StoreWriter.create(self.stream, source.columns, about, force=self._force)
+        self._store = StoreWriter.create(self.stream, source.columns, about, force=self._force, clock=self._clock)
         self.tell(evidence)
         return read_manifest(self.manifest, self._airframe)
 
@@ -152,3 +164,13 @@ class Keeping:
         except StoreError as error:
             refused.append(error)
         return refused
+
+
+def _held(columns: Mapping[str, Any], names: Sequence[str]) -> Mapping[str, Any]:
+    """Leave out pulses and commands that are not the source's own: a capture that is played again may have two."""
+    own = {
+        key: {name: group for name, group in columns[key].items() if set(group["names"]) <= set(names)}
+        for key in ("actuators", "commands")
+        if key in columns
+    }
+    return {**columns, **own}

@@ -46,7 +46,8 @@ def manifest_document(
     document = tomlkit.document()
     document.add(tomlkit.comment(COMMENT))
     document.add("capture", tomlkit.item(_capture(occasion, stream, routine)))
-    document.add("columns", _columns({**occasion.columns, **(second or {})}))
+    both = {name: {**occasion.columns.get(name, {}), **(second or {}).get(name, {})} for name in _GROUPS_OF_GROUPS}
+    document.add("columns", _columns({**occasion.columns, **both}))
     if evidence.entries and not routine:
         document.add("motion", tomlkit.item([_motion(entry) for entry in evidence.entries]))
     looks = [_seen(entry, k) for entry in evidence.entries for k in range(len(entry.looks))]
