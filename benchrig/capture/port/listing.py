@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from serial.tools import list_ports
 
 from benchrig.declaration.quotation import escape
+
+LONGEST: Final = 200
+"""Characters of a port's name that are shown."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +39,7 @@ class PortName:
     def __str__(self) -> str:
         """Name it, with what it says of itself, printable."""
         said = "" if self.described in {"", "n/a"} else f" ({escape(self.described, 40)})"
-        return f"{escape(self.name)}{said}"
+        return f"{escape(self.name, LONGEST)}{said}"
 
     @property
     def can_be_told(self) -> bool:

@@ -11,7 +11,7 @@ from benchrig.capture.device.device_file import Device
 from benchrig.capture.device.samples import Samples, Trouble
 from benchrig.capture.port.health import SILENCE, Health, no_rows
 from benchrig.capture.port.listening import listen, speeds
-from benchrig.capture.port.listing import port_named
+from benchrig.capture.port.listing import LONGEST, port_named
 from benchrig.capture.port.serial_port import Back, Chunk, Lost, SerialPort
 from benchrig.capture.port.troubles import ended, trouble
 from benchrig.declaration.quotation import escape
@@ -64,7 +64,7 @@ class PortSource:
     @property
     def name(self) -> str:
         """The port's name, printable."""
-        return escape(self._port.name)
+        return escape(self._port.name, LONGEST)
 
     @property
     def clock(self) -> str:
