@@ -218,7 +218,7 @@ class SecondSource:
         ------
         StoreError
         """
-        if self._store is not None:
+        if self._store is not None and not self._closed:
             self._store.sync()
 
     def close(self, ended: str = "by the operator") -> tuple[Trouble, ...]:

@@ -178,9 +178,17 @@ def test_a_store_that_cannot_be_written_is_told_once_and_loses_no_row(meaning, t
     while not source.ended:
         second.drain()
     assert second.close() == ()
+    second.sync()  # the last manifest is written after it is closed
     path = tmp_path / "p.arrow"
     stored = read_stream(path, read_bytes(path), ["bench_time_s", "ch1"])
     np.testing.assert_allclose(stored.columns["bench_time_s"], np.arange(0, 4, 0.02))
+
+
+def test_a_capture_of_two_devices_names_only_the_second_ones_own_pulses(meaning, tmp_path):
+    one = SecondSource(Listed([], columns=("ch2",)), meaning, tmp_path / "p.arrow", ABOUT)
+    assert one.columns_document() == {"commands": {"stick": {"names": ["ch2"], "unit": "us"}}}
+    unknown = SecondSource(Listed([], columns=()), meaning, tmp_path / "p.arrow", ABOUT)
+    assert set(unknown.columns_document()) == {"actuators", "commands"}
 
 
 def test_a_source_without_a_row_leaves_no_store_and_nothing_for_the_manifest(meaning, tmp_path):
