@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final, Protocol
 
@@ -18,6 +18,21 @@ MOST_OF_ONE: Final = 5
 MOST_WAVES: Final = 2
 MOST_RESTS: Final = 3
 """How often one motion, the free wave and the level rest are asked for in all."""
+
+
+LASTING: Final = frozenset(
+    {
+        "gaps over 50 ms",
+        "samples at the end of a range",
+        "gyro noise",
+        "accelerometer behind the gyro",
+        "turned from its mounting",
+    }
+)
+"""Checks of the data that stay open however many motions follow: the recording must be made anew."""
+
+_BIAS: Final = "gyro bias"
+_RESTS_FOR_BIAS: Final = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +113,10 @@ class Guided:
         """Give what tells most."""
         if not evidence.of("level"):
             return Ask("level")
+        if judged is not None and _is_open_check(judged.record, {_BIAS}):
+            # without the gyro's bias no motion shows anything
+            why = open_in_words(judged.record)
+            return Stop(why) if len(evidence.of("level")) >= _RESTS_FOR_BIAS else Ask("level", why)
         made = len(evidence.entries) - len(evidence.of("level"))
         undone = [name for name in self.airframe.required_motions if name not in rounds]
         if undone and made < MOST_MOTIONS:
@@ -117,10 +136,16 @@ def _beyond(record: BenchRecord, evidence: Evidence, made: int) -> Ask | Stop:
     if record.verdict is Outcome.FAIL:
         return Stop("what was found stands; more motions would not change it")
     left = [name for name in _open_motions(record) if _may_ask(evidence, name)]
+    if _is_open_check(record, LASTING):
+        left = []
     if made >= MOST_MOTIONS or not left:
         limit = f"after {made} motions " if made >= MOST_MOTIONS else ""
         return Stop(f"{limit}this stays open: {open_in_words(record)}")
     return Ask(left[0], f"still open: {_why(record, left[0])}")
+
+
+def _is_open_check(record: BenchRecord, names: Collection[str]) -> bool:
+    return any(health.check in names and health.outcome is Outcome.NOT_SHOWN for health in record.health)
 
 
 def _may_ask(evidence: Evidence, name: str) -> bool:

@@ -44,7 +44,7 @@ def attempted(state: State, sighting: Sighting, end: float) -> Change:
     """Keep an attempt, say what was seen of it, and wait for the return to level."""
     state = with_entry(state, sighting, end)
     state = replace(state.enter("return"), pending="again" if sighting.again else "")
-    state = state.saying(sighting.sentence, "again" if sighting.again else "good")
+    state = state.saying(sighting.sentence, "good" if sighting.is_fine else "again" if sighting.again else "")
     return Change(state, (Cue.AGAIN if sighting.again else Cue.DONE,), ("judge",))
 
 

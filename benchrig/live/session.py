@@ -20,6 +20,7 @@ from benchrig.declaration.airframe import Airframe
 from benchrig.errors import BenchrigError, CaptureError, Problem, StoreError
 from benchrig.live.asking import Asking, Guided
 from benchrig.live.closing import Finished, judged_from_disk, nothing_came
+from benchrig.live.evidence import Evidence
 from benchrig.live.intake import Intake
 from benchrig.live.judging import Judging
 from benchrig.live.keeping import Keeping
@@ -77,7 +78,7 @@ class Session:
     ) -> None:
         self.airframe = airframe
         self._source, self._second = source, pulses
-        self._keeping = Keeping(out, occasion, airframe, pulses, force=force)
+        self._keeping = Keeping(out, occasion, airframe, pulses, clock=clock, force=force)
         self.manifest = self._keeping.manifest
         self._lead: Leading = asking if isinstance(asking, Script) else Guide()
         self._asking: Asking = Guided(airframe) if asking is None or isinstance(asking, Script) else asking
@@ -89,13 +90,18 @@ class Session:
         self._mounting = mounting_of(airframe.sensor.body_from_sensor, None)
         self._sensed: Sensed | None = None
         self._standing = Standing()
-        self._opened = self._unheard = False
+        self._opened = self._is_open = self._unheard = False
         self._finished: Finished | None = None
 
     @property
     def finished(self) -> bool:
         """Whether nothing more will be asked for: time for `finish`."""
         return self._state.phase == "finished"
+
+    @property
+    def evidence(self) -> Evidence:
+        """What was asked for, made, seen and taken back so far."""
+        return self._state.evidence
 
     def open(self) -> None:
         """Open the source and make the files; `step` does it where nobody has.
@@ -118,6 +124,7 @@ class Session:
             self._second.open()
         if self._source.columns:
             self._begin()
+        self._is_open = True
 
     def _begin(self) -> None:
         """Make the files, as soon as the source's columns are known."""
@@ -217,6 +224,16 @@ class Session:
             self._told = self._state.evidence
             self._intake.over("manifest")
 
+    def recording(self) -> Recording:
+        """Give all that is stored so far, with the motions so far, as `check` would read it.
+
+        Raises
+        ------
+        CaptureError
+            If there is too little of it.
+        """
+        return self._snapshot()()
+
     def _snapshot(self) -> Callable[[], Recording]:
         """Give what makes a recording of all that is stored now; it may be called in another thread."""
         table = self._intake.table()
@@ -270,22 +287,31 @@ class Session:
         return self._finished
 
     def _finish(self) -> Finished:
-        if self._opened:
-            self._hear(0.0)
-            for sensed in self._intake.ready():
-                self._sensed = sensed
-                self._apply(self._lead.sense(self._state, sensed, self._around), [])
+        problems = self._last_rows()
         if not self.finished:
             self._apply(self._lead.stop(self._state, "stopped; everything is kept"), [])
         self._source.close()
-        troubles = () if self._second is None or not self._opened else self._second.close(self._state.said)
+        troubles = () if self._second is None or not self._is_open else self._second.close(self._state.said)
         refused = self._keeping.close(self._state.evidence, self._state.said)
         self._judging.close()
-        problems = (*(t.problem for t in troubles), *(p for error in refused for p in error.problems))
+        problems = (*problems, *(t.problem for t in troubles), *(p for error in refused for p in error.problems))
         if self._intake.table() is None:
             return nothing_came(self.manifest, self._intake.final, problems)
         try:
-            live = self._snapshot()()
+            live = self.recording()
         except BenchrigError:
             live = None
         return judged_from_disk(self.airframe, self.manifest, live, problems)
+
+    def _last_rows(self) -> tuple[Problem, ...]:
+        """Take what has come since the last step; give why it cannot be kept, if it cannot."""
+        if not self._is_open:
+            return ()
+        try:
+            self._hear(0.0)
+        except BenchrigError as error:
+            return error.problems
+        for sensed in self._intake.ready():
+            self._sensed = sensed
+            self._apply(self._lead.sense(self._state, sensed, self._around), [])
+        return ()

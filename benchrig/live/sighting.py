@@ -54,12 +54,15 @@ class Sighting:
         Whether the same motion is asked for once more.
     shown : str
         The other motion that it looked like; empty where it was as asked, or none.
+    is_fine : bool
+        Whether the person is to take it for well done.
     """
 
     result: Result
     sentence: str
     again: bool = False
     shown: str = ""
+    is_fine: bool = True
 
 
 def wanting(result: Result, finding: str, motion: str, repeats: int) -> Sighting:
@@ -73,8 +76,8 @@ def wanting(result: Result, finding: str, motion: str, repeats: int) -> Sighting
         How often this motion was asked for again before.
     """
     if repeats >= MOST_REPEATS:
-        return Sighting(result, f"{finding}: kept as it is, and on to the next")
-    return Sighting(result, f"{finding}: {_once_more(motion)}", again=True)
+        return Sighting(result, f"{finding}: kept as it is, and on to the next", is_fine=False)
+    return Sighting(result, f"{finding}: {_once_more(motion)}", again=True, is_fine=False)
 
 
 def look_at(
@@ -105,7 +108,8 @@ def look_at(
     turn = sensed.in_body(body_from_sensor)
     angle, tilt = float(np.linalg.norm(turn)), sensed.gravity_angle
     if angle < SMALLEST_TURN and tilt > TILT_WITNESS:
-        return Sighting("blind", f"gravity turned by {_deg(tilt)}, the gyro shows {_deg(angle)}: kept as it is")
+        sentence = f"gravity turned by {_deg(tilt)}, the gyro shows {_deg(angle)}: kept as it is"
+        return Sighting("blind", sentence, is_fine=False)
     if angle < SMALLEST_TURN:
         return wanting("small", f"turned by {_deg(angle)}, {WANTED_DEG[0]:.0f}° or more are wanted", motion, repeats)
     off = angle_between(turn, turn_axis(motion))
@@ -125,10 +129,10 @@ def _other(motion: str, turn: Vector, repeats: int, before: str) -> Sighting:
     shown = name_turn(turn)
     seen = f"asked {motion}, saw {shown} by {_deg(float(np.linalg.norm(turn)))}"
     if shown == before:
-        return Sighting("other", f"{seen}, once more: kept, the verdict weighs it", shown=shown)
+        return Sighting("other", f"{seen}, once more: kept, the verdict weighs it", shown=shown, is_fine=False)
     if repeats >= MOST_REPEATS:
-        return Sighting("other", f"{seen}: kept, the verdict weighs it", shown=shown)
-    return Sighting("other", f"{seen}: {_once_more(motion)}", again=True, shown=shown)
+        return Sighting("other", f"{seen}: kept, the verdict weighs it", shown=shown, is_fine=False)
+    return Sighting("other", f"{seen}: {_once_more(motion)}", again=True, shown=shown, is_fine=False)
 
 
 def _once_more(motion: str) -> str:

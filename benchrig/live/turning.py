@@ -29,30 +29,32 @@ def move(state: State, sensed: Sensed, around: Around) -> Change:
     if sensed.gap:
         said = "the stream broke off: back to level, and then the same motion"
         return Change(replace(state.enter("return"), pending="anew").saying(said, "again"), (Cue.AGAIN,))
+    if state.left_bench is None and sensed.grade != "bench":
+        state = replace(state, left_bench=sensed.time)
     if sensed.angle >= SAME_POSE:
         start = max(min(sensed.left_at, sensed.time), state.since)
         return moving(replace(state.enter("moving"), start=start, largest=sensed.angle), sensed, around)
-    state = replace(state, largest=max(state.largest, sensed.angle))
-    if _was_handled(state, sensed):
-        begun = replace(state, start=state.since if state.left_bench is None else state.left_bench)
-        finding = "it was handled, and the unit shows no turn"
-        return attempted(begun, wanting("nothing", finding, state.motion, state.repeats), sensed.time)
-    if sensed.bench_for >= _LYING_S:
+    if sensed.bench_for < _LYING_S:
+        return reminded(state, _unseen(state, sensed))
+    if not _was_handled(state, sensed):
         # as long as it lies still, turns count from now: the bias is not known for ever
-        change = reminded(replace(state, left_bench=None, largest=0.0), _unseen(state))
+        change = reminded(replace(state, left_bench=None), _unseen(state, sensed))
         return replace(change, acts=("anchor",))
-    left = sensed.time if state.left_bench is None and sensed.grade != "bench" else state.left_bench
-    return reminded(replace(state, left_bench=left), _unseen(state))
+    if sensed.bench_for < _BACK_S:
+        return Change(state)
+    begun = replace(state, start=state.left_bench or state.since)
+    finding = "it was handled, and the unit shows no turn"
+    return attempted(begun, wanting("nothing", finding, state.motion, state.repeats), sensed.time)
 
 
 def _was_handled(state: State, sensed: Sensed) -> bool:
-    """Tell whether it was taken off the bench long enough for a motion, and lies there again."""
-    if state.left_bench is None or sensed.bench_for < _BACK_S:
-        return False
-    return sensed.time - sensed.bench_for - state.left_bench >= _HANDLED_S
+    """Tell whether it was off the bench long enough for a motion before it came to lie there again."""
+    return state.left_bench is not None and sensed.time - sensed.bench_for - state.left_bench >= _HANDLED_S
 
 
-def _unseen(state: State) -> str:
+def _unseen(state: State, sensed: Sensed) -> str:
+    if sensed.gyro_sd == 0 and sensed.acceleration_sd == 0:
+        return "every number stays the same: the unit has stopped measuring. Stop, and look at the unit and its wiring"
     what = IN_WORDS.get(state.motion, "turn it about all axes")
     return f"no turn seen yet: {what}. If it is done already, go on: what the unit showed is kept"
 
@@ -80,7 +82,7 @@ def _back_already(state: State, sensed: Sensed) -> Change:
     if sensed.still_for < SHORTEST_REST:
         return Change(state)
     if state.largest < _NOTICED:
-        return Change(replace(state.enter("move"), largest=0.0), (), ("anchor",))
+        return Change(state.enter("move"), (), ("anchor",))
     finding = f"{state.motion} was back before it had been held for {HOLD_S:g} s"
     return attempted(state, wanting("quick", finding, state.motion, state.repeats), sensed.time)
 

@@ -5,8 +5,10 @@ import dataclasses
 import pytest
 import records
 
+from benchrig.capture.reader import read_capture
 from benchrig.geometry.turns import REQUIRED_TURNS
-from benchrig.live.asking import MOST_MOTIONS, MOST_OF_ONE, Ask, Fixed, Guided, Stop, open_in_words
+from benchrig.job import judge
+from benchrig.live.asking import LASTING, MOST_MOTIONS, MOST_OF_ONE, Ask, Fixed, Guided, Stop, open_in_words
 from benchrig.live.evidence import Entry, Evidence, Judged
 from benchrig.outcome import Finding, Outcome
 
@@ -122,3 +124,31 @@ def test_a_list_is_followed_as_it_stands_with_the_level_rest_first():
     assert names == ["level", "roll right", "free"]
     assert decided == Stop("all 3 motions of the list were asked for")
     assert Fixed(("level", "free")).next(Evidence(), ("level",), None, current=False) == Ask("free")
+
+
+def unshown(check):
+    told = judged(Outcome.NOT_SHOWN, next_motion="free")
+    rest = [h for h in told.health if h.check != check]
+    open_check = dataclasses.replace(told.health[0], check=check, outcome=Outcome.NOT_SHOWN, reason="it is so")
+    return dataclasses.replace(told, health=(open_check, *rest), findings=())
+
+
+def test_what_no_further_motion_can_mend_ends_the_session_once_all_were_made():
+    decided = asked(records.helicopter(), evidence(*REQUIRED_TURNS), ALL, unshown("gaps over 50 ms"))
+    assert isinstance(decided, Stop)
+    assert asked(records.helicopter(), evidence("nose up"), ("level", "nose up"), unshown("gaps over 50 ms")) == Ask(
+        "nose down"
+    )
+
+
+def test_a_gyro_without_a_bias_is_laid_down_once_more_and_then_left():
+    told = unshown("gyro bias")
+    again = asked(records.helicopter(), evidence("nose up"), ("level", "nose up"), told)
+    assert again.motion == "level"
+    twice = Evidence((*evidence("nose up").entries, Entry("level", 9.0, 12.0, "good")))
+    assert isinstance(asked(records.helicopter(), twice, ("level", "nose up", "level"), told), Stop)
+
+
+def test_the_checks_that_last_are_checks_that_the_judge_makes(captures, demo_airframe):
+    record = judge(demo_airframe("dunlin"), read_capture(captures / "dunlin-ok.toml", demo_airframe("dunlin")))
+    assert {*LASTING, "gyro bias"} <= {health.check for health in record.health}

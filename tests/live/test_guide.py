@@ -26,6 +26,7 @@ class Bench:
         self.cues, self.acts = [], []
 
     def see(self, seconds=0.1, turn=(0, 0, 0), *, still=0.0, bench=0.0, lean=0.0, gravity=None, gap=False, left=None):
+        """Let time pass, and sense."""
         self.now += seconds
         turned = np.radians(np.asarray(turn, dtype=float))
         tilt = np.linalg.norm(turned) if gravity is None else np.radians(gravity)
@@ -37,6 +38,7 @@ class Bench:
         return self._then(guide.sense(self.state, sensed, self.around))
 
     def press(self, key):
+        """Press a key."""
         return self._then(guide.press(self.state, key, self.around))
 
     def _then(self, change):
@@ -46,6 +48,7 @@ class Bench:
         return change
 
     def level(self):
+        """Lie still for long enough."""
         self.see()
         self.see(3.0, bench=3.0)
         return self
@@ -60,12 +63,14 @@ class Bench:
         return self
 
     def back(self):
+        """Come back to level."""
         self.see(1.0)
         self.see(0.7, still=0.65)
         return self
 
     @property
     def entries(self):
+        """What is kept, by name and result."""
         return [(entry.name, entry.result) for entry in self.state.evidence.entries]
 
 

@@ -27,6 +27,20 @@ def opposite(motion):
     return turn_word(axis, -sign)
 
 
+class LateJudging(JudgingAtOnce):
+    """Judges only where the session waits for it: most sessions need no more, and a judgement takes its time."""
+
+    def request(self, snapshot):
+        """Note what would be judged."""
+        self._request += 1
+        self._snapshot = snapshot
+
+    def hurry(self):
+        """Judge it now."""
+        if self._heard != self._request:
+            self._judge(self._request, self._snapshot)
+
+
 class Unplugged:
     """A source whose rows do not come between two times, as when a plug is out."""
 
@@ -38,6 +52,7 @@ class Unplugged:
         return getattr(self._source, name)
 
     def take(self, timeout):
+        """Let the time pass, and give its rows unless the plug is out."""
         given = []
         items = self._source.take(timeout)
         out = self._start <= self._source.now < self._stop
@@ -57,15 +72,18 @@ class Listed:
 
     @property
     def ended(self):
+        """Whether all was given."""
         return not self._batches
 
     def open(self):
         """Nothing is to be opened."""
 
     def close(self):
+        """Give nothing more."""
         self._batches.clear()
 
-    def take(self, timeout):
+    def take(self, timeout):  # noqa: ARG002 - a list never waits
+        """Give one batch."""
         return (self._batches.pop(0),) if self._batches else ()
 
 
@@ -104,6 +122,7 @@ class Person:
     prompted: float = 0.0
 
     def step(self):
+        """Look, do what is shown, and press what is to be pressed."""
         keys, self.keys = self.keys, []
         step = self.session.step(keys, STEP_S)
         view, now = step.view, self.source.now
@@ -142,6 +161,7 @@ class Person:
         raise AssertionError(message)
 
     def run(self, longest=400.0) -> Finished:
+        """Stay at the bench until the session is over."""
         while not self.session.finished and self.source.now < longest:
             self.step()
         return self.session.finish()
@@ -152,7 +172,7 @@ class Person:
         return list(dict.fromkeys(view.said for _, view in self.views if view.said))
 
 
-def bench(  # noqa: PLR0913 - a bench has many sides
+def bench(
     airframe, out, seed, faults=(), *, pulses=True, rate_hz=100.0, slop_deg=8.0, until=400.0, wrap=None, judging=None,
     does=None, answers=None, gives_up_s=20.0, **more,
 ) -> Person:  # fmt: skip
@@ -165,7 +185,7 @@ def bench(  # noqa: PLR0913 - a bench has many sides
         source if wrap is None else wrap(source),
         Occasion(manifest_columns(live), "a simulated bench", operator="R. Vane"),
         out,
-        judging=judging or JudgingAtOnce(airframe),
+        judging=(judging or LateJudging)(airframe),
         clock=lambda: source.now,
         **more,
     )
