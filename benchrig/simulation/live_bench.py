@@ -25,7 +25,8 @@ from benchrig.simulation.wiring import wire
 SETTLED_S: Final = 2.0
 """How long the unit has had power, and lay still, when its first row is given."""
 
-_BLOCK_S: Final = 0.1
+_BLOCK_S: Final = (0.1, 1.0)
+"""The shortest block, by which rows may be made ahead of their time, and the longest."""
 _STREAM_FAULTS: Final = frozenset({"frozen-stream", "time-backwards"})
 _BACKWARDS_S: Final = 5.0  # after the first row
 
@@ -140,8 +141,9 @@ class LiveBench:
             In the order of `columns` and in the units of `groups`, rounded as a logger writes them.
         """
         self.now += duration
-        while self._made * self._step < self.now:
-            self._block(max(1, round(_BLOCK_S * self.options.rate_hz)))
+        while (ahead := self.now - self._made * self._step) > 0:
+            seconds = min(max(ahead, _BLOCK_S[0]), _BLOCK_S[1])
+            self._block(max(1, round(seconds * self.options.rate_hz)))
         ready = np.concatenate(self._ready) if self._ready else np.zeros((0, len(self.columns)))
         # by the unit's own clock, which a fault lets run at another speed
         given = int(np.searchsorted(ready[:, 0], self.now * 1e6 * self.faults.number("clock", 1.0), side="right"))

@@ -212,7 +212,7 @@ class Path:
         start = np.array([each.start for each in self.legs])[leg]
         part = (time - start) / (np.array([each.end for each in self.legs])[leg] - start)
         spins = np.array([each.spins for each in self.legs])[leg]
-        return np.where(spins, steady_spin(part), minimum_jerk(part))
+        return np.where(spins, steady_spin(part), minimum_jerk(part)) if spins.any() else minimum_jerk(part)
 
     def attitude(self, time: Vector) -> Rotation:
         """Give the rotation from body to world at each time (s)."""
