@@ -21,6 +21,8 @@ LARGEST_DRIFT: Final = 0.02
 """How far two clocks may run apart: quartz keeps 0.0001, a resonator 0.005, an RC oscillator 0.02 (from memory)."""
 
 _MOST: Final = 5
+_STILL: Final = 1e-10
+"""s of a device's clock in one of this computer's: less than a nanosecond taken for a second."""
 
 
 def clock_words(device: Device, line: Envelope, *, is_coarse: bool) -> str:
@@ -77,8 +79,13 @@ def _unseen(device: Device) -> str:
 def doubt_of_rate(device: Device, line: Envelope) -> tuple[Problem, ...]:
     """Say that a device's clock runs at another rate than its unit says, where it does."""
     time = device.meaning.groups["time"]
-    if line.span < TELLING_SPAN or abs(line.slope - 1) <= LARGEST_DRIFT:
+    is_still = line.pace < _STILL
+    if line.span < TELLING_SPAN or (abs(line.slope - 1) <= LARGEST_DRIFT and not is_still):
         return ()
+    if is_still:
+        finding = f"the unit's clock ({escape(time.names[0])}) stands still while rows come"
+        act = "name the column of the time, or leave time out of [columns]: then the arrival is the clock"
+        return (Problem(time.place, finding, "a clock that goes on", "another column is meant", act),)
     true = time.unit.factor * line.slope
     fitting = [word for word, factor in UNITS["time"].items() if abs(true / factor - 1) <= LARGEST_DRIFT]
     return (

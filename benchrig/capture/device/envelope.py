@@ -35,6 +35,10 @@ AHEAD: Final = 0.1
 """s by which rows may come before the line says; where they do, it no longer holds."""
 
 
+_RECENT: Final = 2
+_OTHER_RATE: Final = 1.3
+
+
 class Envelope:
     """A running line ``arrival = at(x)`` under all arrivals.
 
@@ -71,6 +75,11 @@ class Envelope:
         """How long the arrivals go on that the line lies under, s."""
         return self._points[-1][1] - self._points[0][1] if self._points else 0.0
 
+    @property
+    def pace(self) -> float:
+        """How much of `x` goes by in a second of arrivals, over that span."""
+        return (self._points[-1][0] - self._points[0][0]) / self.span if self.span > 0 else 0.0
+
     def at(self, x: float) -> float:
         """Say when a row arrives that waits least."""
         return self._offset + self.slope * x
@@ -93,8 +102,9 @@ class Envelope:
         """
         wait = arrival - self.slope * x
         if not wait >= self._offset - AHEAD:
-            self._points.clear()
-            self._late.clear()
+            self._begin_again(x, arrival)
+            wait = arrival - self.slope * x
+            self._offset = wait
         if not wait >= self._offset:
             self._offset = wait
         late = (wait - self._offset, arrival - self.at(first))
@@ -107,6 +117,16 @@ class Envelope:
         self._late[-1] = (max(self._late[-1][0], late[0]), max(self._late[-1][1], late[1]))
         if arrival - self._fitted >= REFIT:
             self._fit(arrival)
+
+    def _begin_again(self, x: float, arrival: float) -> None:
+        """Drop all points, which the line no longer holds for; and where rows come at another rate now, its slope."""
+        recent = np.array([*list(self._points)[-_RECENT:], (x, arrival)])
+        if self._least_span < LEAST_SPAN and len(recent) > 1:
+            slope = slope_under(recent)
+            if slope > 0 and not 1 / _OTHER_RATE < slope / self.slope < _OTHER_RATE:
+                self.slope = slope
+        self._points.clear()
+        self._late.clear()
 
     def _fit(self, arrival: float) -> None:
         self._fitted = arrival

@@ -50,6 +50,8 @@ class Gaps:
     ----------
     found : list of tuple
         For each stretch that was put in: its `x` before and after.
+    turned : float
+        How much of whole turns was put in.
     """
 
     def __init__(
@@ -61,6 +63,7 @@ class Gaps:
         self._held: list[Batch] = []
         self._count = 0
         self._last = 0.0
+        self.turned = 0.0
         self.found: list[tuple[float, float]] = []
 
     def pass_on(self, batch: Batch) -> list[Batch]:
@@ -116,6 +119,7 @@ class Gaps:
         """Take the rows that are kept back to be late for good, and pass on the first of them."""
         late = min(self._lateness(batch) for batch in self._held)
         missed = self._missing()
+        self.turned += missed
         if not missed and late > self._limit():
             missed = late / self._line.slope
             missed = float(round(missed)) if self._is_count else missed

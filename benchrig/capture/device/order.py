@@ -7,12 +7,17 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.capture.device.envelope import Envelope
+from benchrig.capture.device.envelope import LEAST_SPAN, Envelope
 from benchrig.capture.device.tally import Reason, Tally
 from benchrig.geometry.directions import Vector
 
 SLACK: Final = 0.25
 """s by which a row may lie ahead of its arrival before it is doubted: room for the first fits of the line."""
+
+LONGEST_LOSS: Final = 0.5
+"""s of rows that may be missing by their count though their arrival shows no silence."""
+
+_ROUGHLY: Final = 3.0
 
 UNKNOWN_BITS: Final = (16, 32)
 """The widths tried where a counter of unknown width goes back."""
@@ -75,6 +80,8 @@ class Order:
         Whether the key stood still while the values changed: it is too coarse.
     restarts : list of float
         The `x` at which the device began again.
+    missing : float
+        Where the key counts rows: how many it jumped over.
     """
 
     def __init__(
@@ -88,7 +95,7 @@ class Order:
         self._x = 0.0
         self._odd: _Row | None = None
         self._largest = 0.0
-        self._told: float | None = None
+        self.missing = 0.0
         self.step = 0.0
         self.repeats = False
         self.may_repeat = reason == "time"
@@ -106,9 +113,11 @@ class Order:
             steps = np.diff(raw, prepend=self._last.raw)
             if self._turn is not None:
                 steps %= self._turn
-            x = self._x + np.cumsum(steps) * self._scale
-            least = 0.0 if self.repeats else np.finfo(float).tiny
-            if steps.min() >= least and self._is_possible(float(x[-1]), arrival) and not self._has_copy(steps, values):
+            steps *= self._scale
+            # steps of zero are looked at one by one: they are copies, or a clock too coarse
+            if steps.min() > 0 and self._are_possible(steps, arrival):
+                x = self._x + np.cumsum(steps)
+                self.missing += float(x[-1]) - self._x - len(x)
                 self._remember(_Row(values[-1], float(raw[-1]), int(piece[-1]), arrival), float(x[-1]))
                 return Batch(values, x, piece, np.full(len(x), arrival))
         return self._place_each(values, piece, arrival)
@@ -129,17 +138,6 @@ class Order:
         if self._odd is not None:
             self._odd = None
             self._tally.refuse(b"", self._reason)
-
-    def missing(self, x: Vector) -> int:
-        """Say how many rows are missing before and between placed ones, where the key counts rows."""
-        steps = np.diff(x, prepend=x[0] - 1.0 if self._told is None else self._told)
-        self._told = float(x[-1])
-        began = np.isin(x, self.restarts) if self.restarts else np.zeros(len(x), dtype=bool)
-        return round(float((steps - 1.0)[~began].sum()))
-
-    def _has_copy(self, steps: Vector, values: Vector) -> bool:
-        """Say whether a row may be a copy of the one before: only where the key repeats at all."""
-        return self.repeats and bool((steps == 0).any()) and len(values) > 0
 
     def _remember(self, row: _Row, x: float) -> None:
         self._last, self._x = row, x
@@ -168,7 +166,8 @@ class Order:
         elif step == 0 and self.may_repeat:
             self.repeats = True
             self._keep(row, self._x, kept)
-        elif step > 0 and self._is_possible(self._x + step, row.arrival):
+        elif step > 0 and self._is_possible(step, row.arrival):
+            self.missing += step - 1.0
             self._keep(row, self._x + step, kept)
         elif not self._turns_over(row, kept):
             self._odd = row
@@ -179,7 +178,7 @@ class Order:
         step = self._step(odd.raw, row.raw)
         goes_on = 0 < step * self._line.slope <= row.arrival - odd.arrival + SLACK
         back = self._step(self._last.raw, row.raw) if self._last is not None else 0.0
-        if goes_on and not (back > 0 and self._is_possible(self._x + back, row.arrival)):
+        if goes_on and not (back > 0 and self._is_possible(back, row.arrival)):
             self._restart(odd, kept)
             return False
         self._tally.refuse(b"", self._reason)
@@ -198,10 +197,10 @@ class Order:
             return False
         for bits in UNKNOWN_BITS:
             turn = 2.0**bits
-            x = self._x + (row.raw - self._last.raw + turn) * self._scale
-            if self._largest < turn and x > self._x and self._is_possible(x, row.arrival):
+            step = (row.raw - self._last.raw + turn) * self._scale
+            if self._largest < turn and step > 0 and self._is_possible(step, row.arrival):
                 self._turn = turn
-                self._keep(row, x, kept)
+                self._keep(row, self._x + step, kept)
                 return True
         return False
 
@@ -213,6 +212,14 @@ class Order:
         step = after - before
         return (step if self._turn is None else step % self._turn) * self._scale
 
-    def _is_possible(self, x: float, arrival: float) -> bool:
+    def _is_possible(self, step: float, arrival: float) -> bool:
         """Say whether a row can have been taken by the time that it arrived."""
-        return not x > self._line.x_at(arrival + SLACK)
+        if self._reason == "time" or self._line.span >= LEAST_SPAN:
+            return not self._x + step > self._line.x_at(arrival + SLACK)
+        # at the beginning it is known roughly only how fast rows are counted, and an error of it must not add up
+        waited = arrival - (self._last.arrival if self._last else arrival)
+        return step * self._line.slope <= _ROUGHLY * waited + LONGEST_LOSS
+
+    def _are_possible(self, steps: Vector, arrival: float) -> bool:
+        is_known = self._reason == "time" or self._line.span >= LEAST_SPAN
+        return self._is_possible(float(steps.sum() if is_known else steps.max()), arrival)

@@ -91,4 +91,4 @@ class Source(Protocol):
         """Give what has come since the last call, after at most `timeout` s; empty where nothing came."""
 
     def close(self) -> None:
-        """End; may be called twice."""
+        """End; may be called twice. One `take` after it gives the rows that were kept back, where there are any."""

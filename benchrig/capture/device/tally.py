@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import builtins  # a field is named bytes
 from collections import Counter
 from dataclasses import dataclass, field
 from typing import Final, Literal, TypeAlias

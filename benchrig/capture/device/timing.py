@@ -28,6 +28,9 @@ LEAST_GAP: Final = 0.05
 _SILENCE: Final = 5.0
 """Times the usual pause between two reads."""
 
+SOME_PERIOD: Final = 0.001
+"""s from row to row where nothing tells it, as when all rows are there at once."""
+
 UNUSUAL: Final = (0.1, 10.0)
 """How many times too fast a device's clock must seem at the beginning before its unit is not believed."""
 
@@ -62,6 +65,7 @@ class Timing:
         self.gaps = Gaps(self.line, None if self.order else 1.0, least, is_count=not self.has_clock)
         self._fitted = None if self.has_clock else FittedClock(self.line)
         self._coarse: Gaps | None = None
+        self._period = SOME_PERIOD
         self._last = (0, 0.0)  # piece and time of the row before
 
     @property
@@ -95,8 +99,9 @@ class Timing:
         batches : sequence of (Rows, arrival in s)
         """
         period = _usual_period(batches)
+        self._period = period or SOME_PERIOD
         if not self.has_clock:
-            self.line.slope = period or 1e-3
+            self.line.slope = self._period
             if self.order:
                 self.order.step = 1.0
         elif self.order is not None:
@@ -134,11 +139,11 @@ class Timing:
         if self.counter is not None:
             self._tally.missing += self.counter.missing(batch.values, time)
         elif self.order is not None and not self.has_clock:
-            self._tally.missing += self.order.missing(batch.x)
+            self._tally.missing = round(self.order.missing + self.gaps.turned)
         return Samples(time, batch.arrival, batch.values)
 
     def _begin_coarse(self, order: Order) -> None:
-        line = Envelope(order.step, QUICK_SPAN)
+        line = Envelope(order.step or self._period, QUICK_SPAN)
         self._coarse = Gaps(line, 1.0, LEAST_GAP, settled=0.0, is_count=True)
         self._fitted = FittedClock(line, origin=0.0)
         self._fitted.start_at(*self._last)

@@ -302,3 +302,35 @@ def test_lost_and_refused_rows_are_told_once_with_the_rows_after_them(tmp_path):
     samples = [sample for data, arrival in bursts(pieces, TAKEN) for sample in decoder.feed(data, arrival)]
     assert [(sample.lost, sample.refused) for sample in samples if sample.lost or sample.refused] == [(1, 0), (1, 1)]
     assert (decoder.tally.missing, decoder.tally.refused) == (2, 1)
+
+
+def test_a_clock_that_stands_still_is_a_doubt(tmp_path):
+    device = device_of(tmp_path, frames_text(clock("u32")))
+    decoder = Decoder(device)
+    time, _ = fed(decoder, bursts(sent(device, np.full(COUNT, 5)), TAKEN))
+    assert len(time) == COUNT
+    (doubt,) = decoder.doubts
+    assert "the unit's clock (t) stands still while rows come" in str(doubt)
+
+
+def test_a_count_that_begins_again_is_not_taken_for_loss_where_the_silence_was_too_short_for_it(tmp_path):
+    device = device_of(tmp_path, frames_text(counter("u16")) + COUNTED, SENSORS)
+    numbers = np.concatenate([60_000 + np.arange(4000), np.arange(4000)])
+    taken = TAKEN.copy()
+    taken[4000:] += 1.0
+    decoder = Decoder(device)
+    time, values = fed(decoder, bursts(sent(device, numbers), taken))
+    assert len(values) == COUNT
+    assert decoder.tally.missing == 0
+    assert decoder.notes[0].startswith("the unit began again at 5.0")
+    np.testing.assert_allclose(time, taken, atol=0.03)
+
+
+@pytest.mark.parametrize("factor", [0.5, 2.0])
+def test_a_unit_that_goes_over_to_another_rate_is_followed_by_arrival(factor, tmp_path):
+    device = device_of(tmp_path, frames_text(""), SENSORS)
+    taken = np.concatenate([TAKEN[:4000], TAKEN[4000] + factor * STEP * np.arange(4000)])
+    time, _ = fed(Decoder(device), bursts(sent(device), taken))
+    late = time - taken
+    assert np.abs(late[4000:] - late[3999]).max() < 0.3
+    assert np.diff(time[-500:]).mean() == pytest.approx(factor * STEP, rel=0.1)
