@@ -15,9 +15,12 @@ MOST_MOTIONS: Final = 24
 """Of one session, rests aside: then it is said what is still open."""
 
 MOST_OF_ONE: Final = 5
-MOST_WAVES: Final = 2
-MOST_RESTS: Final = 3
-"""How often one motion, the free wave and the level rest are asked for in all."""
+"""How often one motion is asked for in all, where gyro or accelerometer are still open in it."""
+
+MOST_FOR_OTHERS: Final = 2
+"""The same, where only an actuator, the compass or an attitude is: what a second look does not show stays open."""
+
+_MOST: Final = {"free": 2, "level": 3}
 
 
 LASTING: Final = frozenset(
@@ -135,9 +138,7 @@ def _beyond(record: BenchRecord, evidence: Evidence, made: int) -> Ask | Stop:
         return Stop("all that is required is shown")
     if record.verdict is Outcome.FAIL:
         return Stop("what was found stands; more motions would not change it")
-    left = [name for name in _open_motions(record) if _may_ask(evidence, name)]
-    if _is_open_check(record, LASTING):
-        left = []
+    left = [] if _is_open_check(record, LASTING) else _open_motions(record, evidence)
     if made >= MOST_MOTIONS or not left:
         limit = f"after {made} motions " if made >= MOST_MOTIONS else ""
         return Stop(f"{limit}this stays open: {open_in_words(record)}")
@@ -148,22 +149,18 @@ def _is_open_check(record: BenchRecord, names: Collection[str]) -> bool:
     return any(health.check in names and health.outcome is Outcome.NOT_SHOWN for health in record.health)
 
 
-def _may_ask(evidence: Evidence, name: str) -> bool:
-    most = {"free": MOST_WAVES, "level": MOST_RESTS}.get(name, MOST_OF_ONE)
-    return len(evidence.of(name)) < most
-
-
-def _open_motions(record: BenchRecord) -> list[str]:
+def _open_motions(record: BenchRecord, evidence: Evidence) -> list[str]:
     """List the motions that could still show something, the most telling first."""
-    cells = [cell for cell in record.matrix if cell.required and cell.outcome is Outcome.NOT_SHOWN]
-    of_sensors = [cell for cell in cells if not cell.check.startswith("actuator:")]
-    names = [record.next_motion] if record.next_motion is not None else []
+    cells = [cell for cell in record.matrix if _is_open(cell)]
+    of_sensors = [cell for cell in cells if cell.check in {"gyro", "accelerometer"}]
+    names = [record.next_motion] if record.next_motion is not None and of_sensors else []
     names += _most_first(cell.motion for cell in of_sensors)
     if of_sensors:
         names.append("free")
-    # what an actuator did cannot be told before it is known what the airframe did
-    names += _most_first(cell.motion for cell in cells if cell not in of_sensors)
-    return list(dict.fromkeys(names))
+    left = [name for name in dict.fromkeys(names) if len(evidence.of(name)) < _MOST.get(name, MOST_OF_ONE)]
+    # what answered a motion cannot be told before it is known what the airframe did; once more is asked for it at most
+    others = _most_first(cell.motion for cell in cells if cell not in of_sensors)
+    return [*left, *(name for name in others if name not in left and len(evidence.of(name)) < MOST_FOR_OTHERS)]
 
 
 def _most_first(names: Iterable[str]) -> list[str]:

@@ -54,7 +54,7 @@ class Intake:
         self._news = 0
         self._first: float | None = None
         self._seconds = 0.0
-        self._lost = self._refused = 0
+        self._lost = self._damaged = 0
         self._came: deque[tuple[float, int]] = deque()
 
     def begin(self, described: Manifest, columns: tuple[str, ...]) -> None:
@@ -66,7 +66,7 @@ class Intake:
 
     def take(self, samples: Samples) -> None:
         """Store rows; they are shown once the store has them."""
-        self._lost, self._refused = self._lost + samples.lost, self._refused + samples.refused
+        self._lost, self._damaged = self._lost + samples.lost, self._damaged + samples.refused
         self._came.append((self._clock(), len(samples.time)))
         self._unshown.append(samples)
         self._store(samples)
@@ -79,20 +79,17 @@ class Intake:
         try:
             self._keeping.append(samples)
         except StoreError as error:
-            self.refused(error)
+            self._refused(error)
             return
-        self.accepted()
+        if self._keeping.is_all_stored:
+            self._refusing_since = None
+            self._troubles.pop(("", _STORE), None)
 
-    def refused(self, error: BenchrigError) -> None:
+    def _refused(self, error: BenchrigError) -> None:
         """Note that the store refuses: nothing is shown until it takes rows again."""
         if self._refusing_since is None:
             self._refusing_since = self._clock()
         self.trouble(Trouble(_STORE, error.problems[0]))
-
-    def accepted(self) -> None:
-        """Note that the store takes rows."""
-        self._refusing_since = None
-        self._troubles.pop(("", _STORE), None)
 
     @property
     def gave_up(self) -> bool:
@@ -152,7 +149,7 @@ class Intake:
             self._came.popleft()
         samples = 0 if self._growing is None else len(self._growing)
         rate = sum(count for _, count in self._came) / _RATE_S if self._seconds > _RATE_S else None
-        return Heard(samples, self._lost, self._refused, self._seconds, rate)
+        return Heard(samples, self._lost, self._damaged, self._seconds, rate)
 
 
 def _no_rows(columns: int) -> Samples:

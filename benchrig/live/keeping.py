@@ -114,6 +114,11 @@ class Keeping:
         """Of the store's columns."""
         return () if self._store is None else self._store.names
 
+    @property
+    def is_all_stored(self) -> bool:
+        """Whether every row that was handed over is in the file."""
+        return self._store is None or self._store.rows == self._store.stored
+
     def append(self, samples: Samples) -> None:
         """Store rows.
 

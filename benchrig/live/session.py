@@ -290,7 +290,6 @@ class Session:
         problems = self._last_rows()
         if not self.finished:
             self._apply(self._lead.stop(self._state, "stopped; everything is kept"), [])
-        self._source.close()
         troubles = () if self._second is None or not self._is_open else self._second.close(self._state.said)
         refused = self._keeping.close(self._state.evidence, self._state.said)
         self._judging.close()
@@ -304,13 +303,18 @@ class Session:
         return judged_from_disk(self.airframe, self.manifest, live, problems)
 
     def _last_rows(self) -> tuple[Problem, ...]:
-        """Take what has come since the last step; give why it cannot be kept, if it cannot."""
+        """Take what has come since the last step, and close the source; give why it cannot be kept, if it cannot."""
         if not self._is_open:
+            self._source.close()
             return ()
         try:
             self._hear(0.0)
+            self._source.close()
+            self._hear(0.0)  # rows that were kept back until it was clear when they were taken
         except BenchrigError as error:
             return error.problems
+        finally:
+            self._source.close()
         for sensed in self._intake.ready():
             self._sensed = sensed
             self._apply(self._lead.sense(self._state, sensed, self._around), [])

@@ -94,11 +94,20 @@ def test_open_sensors_come_before_open_actuators():
 
 
 def test_a_motion_is_not_asked_for_without_end():
-    told = judged(Outcome.NOT_SHOWN, next_motion="nose up")
+    told = judged(Outcome.NOT_SHOWN, {"nose up/gyro": Outcome.NOT_SHOWN}, next_motion="nose up")
     often = evidence(*REQUIRED_TURNS, *["nose up"] * (MOST_OF_ONE - 1), "free", "free")
     finding = Finding("gaps", "not shown", "the stream has gaps inside 1 move.", "Record again.")
     decided = asked(records.helicopter(), often, ALL, dataclasses.replace(told, findings=(finding,)))
     assert decided == Stop("this stays open: the stream has gaps inside 1 move. Record again.")
+
+
+def test_what_an_actuator_does_is_looked_at_twice_at_most():
+    told = judged(Outcome.NOT_SHOWN, {"front": Outcome.NOT_SHOWN})
+    once, names = evidence(*REQUIRED_TURNS), []
+    while isinstance(decided := asked(records.helicopter(), once, ALL, told), Ask):
+        names.append(decided.motion)
+        once = once.with_entry(Entry(decided.motion, 90.0 + len(names), 90.5 + len(names), "good"))
+    assert sorted(names) == sorted(REQUIRED_TURNS)
 
 
 def test_a_session_has_an_upper_limit_of_motions():
