@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import groupby
 
 from benchrig.cli.record.ink import Ink, Role
 from benchrig.report.lettering import columns
 
+_columns = lru_cache(maxsize=1024)(columns)
+"""A page is made of few letters, drawn again and again."""
 _TAKEN = ""
 """The second column of a wide letter."""
 
@@ -32,7 +35,7 @@ class Canvas:
         if not 0 <= line < self.height:
             return
         for letter in text:
-            size = columns(letter)
+            size = _columns(letter)
             if not size:
                 continue  # a mark above the letter before: the letter alone must do
             if column < 0 or column + size > self.width:

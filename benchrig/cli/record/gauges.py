@@ -20,6 +20,8 @@ _LEAST_SCALE: Final = 90.0  # deg
 _GAP: Final = 3
 _BELOW: Final = 8
 """Lines kept free below the number."""
+_BARS: Final = 3
+"""Lines that must be left below the smallest number."""
 
 
 def size_of_turn(view: View) -> float:
@@ -60,21 +62,24 @@ def _wants(view: View) -> bool:
 
 
 def _number(canvas: Canvas, where: tuple[int, int, int, int], view: View) -> int:
+    """Write the size of the turn: large where there is room, beside what is wanted; else on one line."""
     line, column, width, height = where
+    size = f"{size_of_turn(view):.0f}°"
     words = ["turned", "so far"]
     if _wants(view):
         words += ["", "wanted", wanted(view.wanted_deg)]
-    words = [canvas.ink.signs(text) for text in words]
-    fill = "█" if canvas.ink.has_blocks else "#"
-    digits = f"{size_of_turn(view):.0f}" + ("°" if canvas.ink.can_show("°") else "")
     room = width - max(map(columns, words)) - _GAP
-    letters = block_letters(digits, room, max(HEIGHT, height - _BELOW), fill)
+    digits = size if canvas.ink.can_show(size) else size[:-1]
+    fill = "█" if canvas.ink.has_blocks else "#"
+    tall = max(HEIGHT, height - _BELOW)
+    letters = block_letters(digits, room, tall, fill) if height >= HEIGHT + _BARS else []
     if not letters:
-        canvas.put(line, column, canvas.ink.signs(f"turned {size_of_turn(view):.0f}°"), "strong")
+        text = f"turned {size}" + (f", wanted {wanted(view.wanted_deg)}" if _wants(view) else "")
+        canvas.put(line, column, canvas.ink.signs(text), "strong")
         return 1
     canvas.block(line, column, letters, "strong")
-    for below, text in enumerate(words):
-        canvas.put(line + below, column + len(letters[0]) + _GAP, text)
+    for below, word in enumerate(words):
+        canvas.put(line + below, column + len(letters[0]) + _GAP, canvas.ink.signs(word))
     return len(letters)
 
 

@@ -181,7 +181,7 @@ def _column(canvas: Canvas, view: View, where: tuple[int, int, int, int]) -> Non
             canvas.put(line + used, column, canvas.ink.written(f"[{key}]"), "strong")
             canvas.put(line + used, column + 5, canvas.ink.written(answer))
             used += 1
-    elif height >= HEIGHT + 3:
+    elif height > 0:
         used = draw_gauges(canvas, where, view)
     gap = 1 if used and height > used + 3 else 0
     rest = (line + used + gap, column, width, height - used - gap)

@@ -83,6 +83,11 @@ def test_the_size_of_the_turn_is_written_large_and_beside_what_is_wanted():
         assert any(row.rstrip() in line for line in lines)
 
 
+@pytest.mark.parametrize("size", [(70, 18), (45, 12), (64, 16)])
+def test_a_small_terminal_still_says_how_far_it_turned(size):
+    assert "turned 41°, wanted 25° to 60°" in words(drawn(VIEWS["hold"], size))
+
+
 def test_the_bar_is_filled_as_far_as_it_turned_and_marks_what_is_wanted():
     def bar(turned):
         lines = drawn(replace(VIEWS["moving"], turned_deg=(turned, 0.0, 0.0)))
