@@ -64,7 +64,7 @@ class Envelope:
         self._least_span = least_span
         self.jitter = 0.0
         self.wait = 0.0
-        self._offset = float("nan")
+        self._offset = self._fitted_offset = float("nan")
         self._points: deque[tuple[float, float]] = deque()
         self._late: deque[tuple[float, float]] = deque(maxlen=round(WINDOW / BLOCK))
         self._block = -np.inf
@@ -101,10 +101,10 @@ class Envelope:
             The `x` of the first of them.
         """
         wait = arrival - self.slope * x
-        if not wait >= self._offset - AHEAD:
+        if not wait >= self._fitted_offset - AHEAD:
             self._begin_again(x, arrival)
             wait = arrival - self.slope * x
-            self._offset = wait
+            self._offset = self._fitted_offset = wait
         if not wait >= self._offset:
             self._offset = wait
         late = (wait - self._offset, arrival - self.at(first))
@@ -136,7 +136,7 @@ class Envelope:
         if arrival - self._points[0][1] >= self._least_span:
             slope = slope_under(points)
             self.slope = slope if slope > 0 else self.slope
-        self._offset = float((points[:, 1] - self.slope * points[:, 0]).min())
+        self._offset = self._fitted_offset = float((points[:, 1] - self.slope * points[:, 0]).min())
         self.jitter, self.wait = (float(late) for late in np.quantile(np.array(self._late), 0.95, axis=0))
 
 
