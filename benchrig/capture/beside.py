@@ -234,6 +234,7 @@ class SecondSource:
         self._closed = True
         troubles = [*self.drain(), *self._rest()]
         self._source.close()
+        troubles += self.drain()  # rows that were kept back until it was clear when they were taken
         if self._store is not None:
             try:
                 self._store.close(ended)
