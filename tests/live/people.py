@@ -68,23 +68,25 @@ class Listed:
 
     def __init__(self, columns, batches, clock="of a list"):
         self.columns, self.clock, self.opened = columns, clock, 0.0
-        self._batches = list(batches)
+        self._batches = iter(batches)
+        self._next = next(self._batches, None)
 
     @property
     def ended(self):
         """Whether all was given."""
-        return not self._batches
+        return self._next is None
 
     def open(self):
         """Nothing is to be opened."""
 
     def close(self):
         """Give nothing more."""
-        self._batches.clear()
+        self._next = None
 
     def take(self, timeout):  # noqa: ARG002 - a list never waits
         """Give one batch."""
-        return (self._batches.pop(0),) if self._batches else ()
+        given, self._next = self._next, next(self._batches, None)
+        return () if given is None else (given,)
 
 
 def still_rows(seconds, rate_hz=100.0, seed=0, start=0.0):
@@ -173,20 +175,60 @@ class Person:
 
 
 def bench(
-    airframe, out, seed, faults=(), *, pulses=True, rate_hz=100.0, slop_deg=8.0, until=400.0, wrap=None, judging=None,
-    does=None, answers=None, gives_up_s=20.0, **more,
+    airframe, out, seed, faults=(), *, pulses=True, rate_hz=100.0, slop_deg=8.0, until=400.0, wrap=None, second=None,
+    judging=None, does=None, answers=None, gives_up_s=20.0, **more,
 ) -> Person:  # fmt: skip
     """Give a session on a simulated bench, and its person; `more` goes to the session."""
     options = Options(rate_hz=rate_hz, pulses=pulses, slop_deg=slop_deg)
     live = LiveBench(airframe, seed, [Fault(*f.partition("=")[::2]) for f in faults], options)
     source = BenchSource(live, until)
+    given = source if wrap is None else wrap(source)
+    columns = manifest_columns(live)
+    if second is not None:
+        columns.pop("actuators")
+        more["pulses"] = second(source)
     session = Session(
         airframe,
-        source if wrap is None else wrap(source),
-        Occasion(manifest_columns(live), "a simulated bench", operator="R. Vane"),
+        given,
+        Occasion(columns, "a simulated bench", operator="R. Vane"),
         out,
         judging=(judging or LateJudging)(airframe),
         clock=lambda: source.now,
         **more,
     )
     return Person(session, source, does, answers, gives_up_s)
+
+
+class Halves:
+    """One bench as two devices: the unit gives all but the pulses, and a reader of pulses has a clock of its own."""
+
+    def __init__(self, source, fast=1.0003):
+        self._source, self._fast = source, fast
+        of_pulses = [
+            name for group in source.bench.groups if group.role.startswith("actuator:") for name in group.names
+        ]
+        self._pulses = [k for k, name in enumerate(source.columns) if name in of_pulses]
+        self._rest = [k for k, name in enumerate(source.columns) if name not in of_pulses]
+        self._waiting = []
+        self._first = None
+        self.columns = tuple(source.columns[k] for k in self._rest)
+        self.second = Listed(tuple(of_pulses), ())
+        self.second.take = self._take_second
+
+    def __getattr__(self, name):
+        return getattr(self._source, name)
+
+    def take(self, timeout):
+        """Let the time pass, and give the unit's half; the other half waits to be taken."""
+        items = self._source.take(timeout)
+        self._waiting += items
+        return tuple(Samples(s.time, s.arrival, s.values[:, self._rest]) for s in items)
+
+    def _take_second(self, timeout):  # noqa: ARG002 - as a list
+        given, self._waiting = self._waiting, []
+        halves = []
+        for samples in given:
+            clock = samples.time * self._fast
+            self._first = clock[0] if self._first is None else self._first
+            halves.append(Samples(clock - self._first, samples.arrival, samples.values[:, self._pulses]))
+        return tuple(halves)

@@ -8,6 +8,7 @@ import pytest
 from people import (
     STILL_COLUMNS,
     STILL_NAMES,
+    Halves,
     LateJudging,
     Listed,
     Unplugged,
@@ -16,8 +17,11 @@ from people import (
     still_rows,
 )
 
+from benchrig.capture.beside import SecondSource
+from benchrig.capture.columns import Meaning
 from benchrig.capture.port.replay import ReplaySource
 from benchrig.capture.reader import read_capture
+from benchrig.capture.units import Group, unit_of
 from benchrig.errors import UsageError
 from benchrig.job import judge
 from benchrig.live.asking import Fixed
@@ -29,6 +33,7 @@ from benchrig.live.session import Session
 from benchrig.live.state import HOLD_S
 from benchrig.live.view import BACK, QUIT, Cue
 from benchrig.outcome import Outcome
+from benchrig.simulation.device.bench_source import manifest_columns
 from benchrig.verdict.record import BenchRecord
 
 SHORT = Fixed(("level", "nose up", "roll right"))
@@ -328,6 +333,31 @@ def test_the_quit_key_ends_it_and_keeps_everything(demo_airframe, tmp_path):
     finished = person.run()
     assert person.views[-1][1].said == "stopped; everything is kept"
     assert [p.name for p in finished.record.recording.prompts] == ["level", "nose up"]
+
+
+def test_pulses_from_a_second_device_are_stored_beside_and_judged_by_their_own_clock(demo_airframe, tmp_path):
+    airframe, halves = demo_airframe("teal"), []
+
+    def halved(source):
+        halves.append(Halves(source))
+        return halves[0]
+
+    def second(source):
+        columns = manifest_columns(source.bench)["actuators"]
+        groups = {
+            name: Group(tuple(given["names"]), unit_of("actuators", "us"), name) for name, given in columns.items()
+        }
+        meaning = Meaning({}, groups, {}, {"actuators": columns})
+        return SecondSource(halves[0].second, meaning, tmp_path / "two-pulses.arrow", {"source": "a reader"})
+
+    person = bench(airframe, tmp_path / "two", 14, wrap=halved, second=second)
+    finished = person.run()
+    recording = finished.record.recording
+    assert finished.record.verdict is Outcome.PASS
+    assert not any(view.question for _, view in person.views)
+    assert set(recording.pulses) == {actuator.name for actuator in airframe.actuators}
+    assert 0 < recording.pulse_delay_uncertainty < 0.05
+    assert judged_alike(finished.record, judge(airframe, person.session.recording()))
 
 
 # --- sources and files ---------------------------------------------------------------------------------------------
