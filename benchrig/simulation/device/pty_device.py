@@ -22,6 +22,8 @@ from benchrig.simulation.made import Made
 TICK: Final = 0.01
 """s between two bursts of bytes."""
 
+_KEPT: Final = 0.1  # s that bytes wait for a reader, as in a driver; what nobody reads then is gone
+
 _SPEEDS: Final = {
     getattr(termios, name): int(name[1:]) for name in dir(termios) if name[0] == "B" and name[1:].isdigit()
 }
@@ -60,9 +62,9 @@ class PtyDevice:
         self._ends: tuple[int, int] | None = None
         self._name = ""
         self._heard = b""
-        self._garbage = b""
+        self._garbage = self._unwritten = b""
         self._losing = 0.0
-        self._silent_until = self._deaf_until = 0.0
+        self._silent_until = self._deaf_until = self._written = 0.0
         self._random = random.Random(bench.seed)  # noqa: S311 - chance, not secrecy
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name="simulated unit", daemon=True)
@@ -187,8 +189,14 @@ class PtyDevice:
         # a pseudo-terminal has 38,400 until somebody opens it as a port
         if reading != self.baud:
             data = received(data, self.baud, reading)
-        _write(self._ends[0], data)
         self.sent += len(data)
+        if now - self._written > _KEPT:
+            self._unwritten = b""
+        data = self._unwritten + data
+        written = _write(self._ends[0], data)
+        self._unwritten = data[written:]
+        if not self._unwritten:
+            self._written = now
 
     def _was_started(self, end: int) -> bool:
         try:
@@ -200,13 +208,14 @@ class PtyDevice:
         return started
 
 
-def _write(end: int, data: bytes) -> None:
-    """Write what fits; what nobody reads is gone, as on a wire."""
+def _write(end: int, data: bytes) -> int:
+    """Write what fits, and give how much that is."""
     try:
-        os.write(end, data)
+        return os.write(end, data) if data else 0
     except OSError as error:
         if error.errno not in {errno.EAGAIN, errno.EIO}:
             raise
+        return 0
 
 
 def _lead(link: Path, name: str) -> None:
