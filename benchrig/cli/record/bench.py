@@ -28,6 +28,7 @@ from benchrig.cli.record.voice import Voice, find_speaker
 from benchrig.cli.record.wish import Wish
 from benchrig.declaration.airframe import Airframe
 from benchrig.declaration.airframe_file import read_airframe
+from benchrig.errors import BenchrigError
 
 if TYPE_CHECKING:
     from benchrig.live.closing import Finished
@@ -59,10 +60,12 @@ def run(wish: Wish) -> int:
         finished = _recorded(session, wish, airframe, stops)
         try:
             status = _reported(finished, wish)
-        except OSError:
+        except (OSError, BenchrigError) as error:
             if not stops.asked:
                 raise
-            return STOPPED  # whoever would read the report has gone, and everything is kept
+            if isinstance(error, BenchrigError):
+                click.echo(str(error), err=True)
+            return STOPPED  # and whoever would read the report may have gone; everything is kept
     return STOPPED if stops.asked else status
 
 

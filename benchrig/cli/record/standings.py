@@ -13,7 +13,7 @@ from benchrig.report.grid import ACTUATOR, heading
 from benchrig.report.lettering import columns, shorten, shorten_middle
 
 _NAME: Final = 13
-_CELL: Final = 7
+_CELL: Final = 9
 _GAP: Final = 3
 _KEY: Final = "marks: sensing, correction"
 

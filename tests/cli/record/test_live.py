@@ -1,7 +1,9 @@
 """A simulated unit on a real pseudo-terminal, and hands that do what the screen asks for: the whole bench."""
 
 import json
+import os
 import re
+import signal
 
 import pytest
 from hands import Hands, unit
@@ -92,3 +94,23 @@ def test_a_motion_that_the_operator_takes_back_is_kept_as_taken_back(rig):
     assert bench.program.ended() == 3
     assert "[[taken_back]]" in (bench.folder / "bench.toml").read_text()
     assert bench.checked()[0] == 3
+
+
+@pytest.mark.parametrize(("stop", "status"), [("q", 6), ("signal", 130)])
+def test_a_unit_that_says_nothing_is_told_and_can_be_given_up(tmp_path, stop, status):
+    _, path, _ = unit(tmp_path, DUNLIN)
+    silent, port = os.openpty()
+    program = Spawned(["record", DUNLIN, "--port", os.ttyname(port), "--device", path, "--out", "bench"], tmp_path)
+    try:
+        program.until(lambda page: "nothing has come for 2 s" in " ".join(page.text.split()))
+        if stop == "q":
+            program.press(b"q")
+        else:
+            program.process.send_signal(signal.SIGINT)
+        assert program.ended() == status
+        assert program.page.modes == {1049: False, 25: True, 7: True}
+        assert "Traceback" not in program.page.text
+    finally:
+        program.close()
+        os.close(silent)
+        os.close(port)
