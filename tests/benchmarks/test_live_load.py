@@ -87,10 +87,10 @@ def test_a_session_at_1_khz_leaves_most_of_a_core_and_loses_no_row(bench, demo_a
     with capsys.disabled():
         print(  # noqa: T201 - a benchmark is read by people
             f"\n{SECONDS:g} s at {RATE_HZ:g} Hz × {len(names)} columns, in {lasted:.1f} s: steps take "
-            f"{by_step / SECONDS:.1%} of a core, and the judge {SHARE:.0%} of one beside them at most (wanted under 33 % "
-            f"in all; {spent / lasted:.0%} at this pace). The latest of {len(told)} sentences came {latest:.0f} ms after "
-            f"the hold (wanted under 150 ms), 99 % of steps took under {usual:.0f} ms. A step costs × {ratio:.2f} of the "
-            f"filter's own loop over its rows."
+            f"{by_step / SECONDS:.1%} of a core, and the judge {SHARE:.0%} at most beside them (wanted under 33 % "
+            f"in all; {spent / lasted:.0%} at this pace). The latest of {len(told)} sentences came {latest:.0f} ms "
+            f"after the hold (wanted under 150 ms), 99 % of steps took under {usual:.0f} ms. A step costs "
+            f"× {ratio:.2f} of the filter's own loop over its rows."
         )
     assert finished.problems == ()
     assert len(finished.record.recording.time) == round(SECONDS * RATE_HZ)

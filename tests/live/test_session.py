@@ -146,14 +146,9 @@ def test_a_unit_that_sits_turned_fails_and_nobody_was_led_to_turn_the_other_way(
             pleasing.append(view.motion)
         return opposite(view.motion) if pleasing and view.motion != "level" else view.motion
 
-    person = bench(
-        demo_airframe("dunlin"),
-        tmp_path / "turned",
-        2,
-        ["mounting=forward,right,down"],
-        does=pleases,
-        judging=JudgingAtOnce,
-    )
+    # no compass here: the operator is all that tells this unit from a right one
+    turned = ["mounting=left,aft,up"]
+    person = bench(demo_airframe("teal"), tmp_path / "turned", 1, turned, does=pleases, judging=JudgingAtOnce)
     finished = person.run()
     assert finished.record.verdict is Outcome.FAIL
     assert finished.record.findings[0].code == "mounting-differs"
