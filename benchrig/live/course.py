@@ -18,7 +18,9 @@ from benchrig.live.view import Cue, Phase
 REMINDED_S: Final = 15.0
 """After this long without what is waited for, the person is told again what it is."""
 
-_SHORTEST_ENTRY_S: Final = 0.01
+_WITHOUT_TURN: Final = frozenset({"small", "quick", "restless", "nothing"})
+_MOMENT_S: Final = 0.05
+_SHORTEST_S: Final = 0.01
 
 
 def go_on(state: State, around: Around) -> Change:
@@ -49,11 +51,14 @@ def attempted(state: State, sighting: Sighting, end: float) -> Change:
 
 
 def with_entry(state: State, sighting: Sighting, end: float) -> State:
-    """Keep an attempt as evidence, from its start to `end`; no two entries overlap, as no two motions do."""
-    start = round(max(state.start, state.evidence.until), 3)
-    entry = Entry(
-        state.motion, start, round(max(end, start + _SHORTEST_ENTRY_S), 3), sighting.result, shown=sighting.shown
-    )
+    """Keep an attempt as evidence, from its start to `end`; no two entries overlap, as no two motions do.
+
+    Of an attempt that ended in no turn that counts, the end alone is kept: all of its time would touch the rest after
+    the motion before, and a judge that looks for the turn that answers it might take that one's way back.
+    """
+    start = end - _MOMENT_S if sighting.result in _WITHOUT_TURN else state.start
+    start = round(max(start, state.evidence.until), 3)
+    entry = Entry(state.motion, start, round(max(end, start + _SHORTEST_S), 3), sighting.result, shown=sighting.shown)
     return replace(state, evidence=state.evidence.with_entry(entry))
 
 

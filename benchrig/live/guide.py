@@ -12,7 +12,7 @@ from typing import Final
 from benchrig.live.course import go_on, with_entry
 from benchrig.live.evidence import Entry, Look
 from benchrig.live.resting import back_to_level, lie_still, rested, returned, stay, wait
-from benchrig.live.sighting import Sighting
+from benchrig.live.sighting import IN_WORDS, Sighting
 from benchrig.live.state import Around, Change, State
 from benchrig.live.turning import hold, move, moving
 from benchrig.live.view import BACK, NEXT, QUIT, REPEAT, Cue, Phase
@@ -31,6 +31,8 @@ _PHASES: Final[Mapping[Phase, _Moment]] = {
     "judging": wait,
     "finished": stay,
 }
+
+_TOO_SOON_S: Final = 2.0  # after a prompt nobody has made a motion and come back
 
 
 def sense(state: State, sensed: Sensed, around: Around) -> Change:
@@ -83,6 +85,10 @@ def _without(state: State, around: Around) -> Change:
     """Go on although what is waited for was not seen; the time until now is kept under its prompt."""
     if state.phase == "lie still":
         return rested(state, Sighting("restless", "went on without a still rest"), around)
+    if state.phase == "move" and state.now - state.since < _TOO_SOON_S:
+        return Change(
+            state.saying(f"make the motion first: {IN_WORDS.get(state.motion, 'turn it about all axes')}", "")
+        )
     if state.phase in {"move", "moving", "hold"}:
         kept = with_entry(state, Sighting("nothing" if state.phase == "move" else "restless", ""), state.now)
         said = f"{state.motion} is kept as the unit showed it"

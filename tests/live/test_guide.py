@@ -349,6 +349,28 @@ def test_going_on_keeps_the_time_under_its_prompt_and_claims_nothing():
     assert bench.entries[-1] == ("nose up", "restless")
 
 
+def test_going_on_right_after_the_prompt_asks_for_the_motion_first():
+    bench = Bench().level()
+    bench.see(1.0, bench=1.0)
+    bench.press(NEXT)
+    assert bench.state.phase == "move"
+    assert bench.state.said == "make the motion first: right side down"
+
+
+def test_of_an_attempt_without_a_turn_its_end_alone_is_kept():
+    bench = Bench().level()
+    bench.see(0.4, (12, 0, 0))
+    bench.see(0.4, (30, 0, 0))
+    bench.see(0.9, (1, 0, 0), still=0.45)
+    quick = bench.state.evidence.entries[-1]
+    assert (quick.result, quick.end) == ("quick", pytest.approx(bench.now))
+    assert quick.end - quick.start == pytest.approx(0.05)
+    bench.back()
+    bench.turn((30, 0, 0))
+    good = bench.state.evidence.entries[-1]
+    assert good.end - good.start > 0.5
+
+
 def test_going_on_without_a_still_rest_keeps_the_time_as_the_level_rest():
     bench = Bench()
     bench.see()

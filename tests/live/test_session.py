@@ -216,6 +216,31 @@ def test_a_gyro_that_sees_no_yaw_is_not_waited_for_without_end(demo_airframe, tm
     assert any(said.startswith("it was handled, and the unit shows no turn") for said in person.said)
 
 
+def test_a_prompt_that_nobody_followed_is_not_answered_by_the_way_back_of_the_motion_before(demo_airframe, tmp_path):
+    person = bench(
+        demo_airframe("teal"),
+        tmp_path / "missing",
+        15,
+        asking=Fixed(("level", "yaw right", "yaw left")),
+        does=lambda _, view: None if view.motion == "yaw left" else view.motion,
+        gives_up_s=4.0,
+    )
+    finished = person.run()
+    assert [p.name for p in finished.record.recording.prompts] == ["level", "yaw right", "yaw left"]
+    cells = {c.motion: c for c in finished.record.matrix if c.check == "gyro"}
+    assert cells["yaw right"].size is not None
+    assert cells["yaw left"].reason.startswith("no turn was found at the time of this prompt")
+
+
+def test_motions_that_are_never_held_are_told_and_answer_no_prompt(demo_airframe, tmp_path):
+    person = bench(demo_airframe("teal"), tmp_path / "unheld", 16, ["no-rest"], asking=SHORT)
+    finished = person.run()
+    assert any("once more, please" in said for said in person.said)
+    assert finished.record.verdict is Outcome.NOT_SHOWN
+    turning = [c for c in finished.record.matrix if c.check == "gyro" and c.motion in {"nose up", "roll right"}]
+    assert all(cell.size is None for cell in turning)
+
+
 # --- what happens to a link, a disk and a person -------------------------------------------------------------------
 
 
