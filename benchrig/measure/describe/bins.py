@@ -16,6 +16,9 @@ STEP: Final = 0.02
 LONGEST: Final = 45_000
 """Bins that are searched, 15 minutes of them: the liveliest stretch of a longer stream."""
 
+_LARGEST_LEVEL: Final = 0.7
+"""What a gyro reads at rest, as a part of the most it reads in a hand: its bias, which pulses and angles dwarf."""
+
 _SHORT_LOSS: Final = 0.1  # s: bridged, as a hand does little in it
 _BLOCK: Final = 1.0  # s: of each the calmest moment, so that every pose has its say and not the longest rest alone
 _CALM_SHARE: Final = 0.8  # of the blocks
@@ -49,6 +52,16 @@ class Bins:
     def level(self) -> Vector:
         """What each column reads in the middle of the calm moments: a gyro's bias. Shape (C,)."""
         return np.asarray(np.median(self.values[self.calm], axis=0))
+
+    def may_turn(self, column: int) -> bool:
+        """Whether a column could be a gyro's: it moves about nothing by more than what it reads at rest."""
+        level = float(self.level[column])
+        return abs(level) < float(np.abs(self.values[:, column] - level).max()) * _LARGEST_LEVEL
+
+    @property
+    def noise(self) -> Vector:
+        """How much each column steps to and fro from one bin to the next. Shape (C,)."""
+        return np.asarray(np.abs(np.diff(self.values, n=2, axis=0)).mean(axis=0))
 
     def count(self, seconds: float) -> int:
         """Give the steps in a stretch of time, at least one."""

@@ -9,16 +9,23 @@ from typing import Final
 import numpy as np
 
 from benchrig.measure.describe.bins import Bins
-from benchrig.measure.describe.copies import Copy, copies_of
+from benchrig.measure.describe.copies import Copy, copies_of, without_copies
 from benchrig.measure.describe.hints import group_by_name
-from benchrig.measure.describe.pairing import NOTHING, Contest, Pair, contest, pair
+from benchrig.measure.describe.pairing import NOTHING, Contest, Pair, contest, improved, pair
 from benchrig.measure.describe.sizes import FoundUnit, accelerometer_unit, gyro_unit
 from benchrig.measure.describe.vectors import Directed, find_directed
 
 _MOST_PAIRS: Final = 8
+_SECOND_LOOK: Final = 4
+_MOST_BY_ERRORS: Final = 15.0
+_USUAL_SPREAD: Final = 0.005
+_UNEXPLAINED: Final = 6.0
 
 LARGEST_MISS: Final = 0.12
 """rad, in the middle one of the moves: real recordings of uncalibrated units show up to 0.03, hurried ones 0.1."""
+
+MOST_UNEXPLAINED: Final = 0.85
+"""Part of the accelerometer's changes over a quarter of a second: hurried hands leave 0.6."""
 
 _SHAKE: Final = 0.005
 """Of the size: a tremble that an accelerometer in a moving hand shows and a compass does not (real recordings show
@@ -57,6 +64,11 @@ class Choice:
     witnesses: tuple[Pair, ...]
     copies: dict[int, list[Copy]]
 
+    @property
+    def gyro_fits(self) -> bool:
+        """Whether something turns at all: most of the accelerometer's changes must be explained."""
+        return self.contest.turner.unexplained < MOST_UNEXPLAINED
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Scored:
@@ -79,22 +91,41 @@ def choose(bins: Bins, names: Sequence[str], whole: Sequence[bool], columns: lis
     columns : list of int
         Among which to choose.
     """
+    columns = without_copies(bins, columns)
     vectors = _likely_first(find_directed(bins, columns), whole)
     pairs = [found for vector in vectors[:_MOST_PAIRS] if (found := pair(bins, vector, columns)) is not None]
     scored = sorted((_score(p, names, whole) for p in pairs), key=lambda s: -s.score)
+    # a second look, under a scale that is near by now, for those that may win
+    again = [_score(improved(bins, s.pair, columns), names, whole) for s in scored[:_SECOND_LOOK]]
+    scored = sorted([*again, *scored[_SECOND_LOOK:]], key=lambda s: -s.score)
     if not scored:
         return None
     best = scored[0]
-    alike = {c: copies_of(bins, c, columns) for c in (*best.pair.vector.columns, *best.pair.turner.columns)}
-    rivals = [s for s in scored[1:] if not _says_the_same(best.pair.vector.columns, s.pair.vector.columns, alike)]
-    lead = best.score - rivals[0].score if rivals else np.inf
+    found = best.pair
+    own = contest(bins, found, columns)
+    alike = _copies(bins, (*found.vector.columns, *own.turner.columns), columns)
+    rivals = [s for s in scored if not _says_the_same(found.vector.columns, s.pair, alike)]
+    lead = min((_lead(best, rival) for rival in rivals), default=np.inf)
     witnesses = tuple(
-        s.pair for s in scored[1:] if s.pair.columns == best.pair.columns and s.pair.missed < LARGEST_MISS
+        s.pair for s in rivals if s.pair.columns == frozenset(own.turner.columns) and s.pair.missed < LARGEST_MISS
     )
-    own = contest(bins, best.pair, columns)
     others = [contest(bins, witness, columns) for witness in witnesses]
     margin, following = _column_margin(own, others, alike)
-    return Choice(best.pair, best.accelerometer, best.gyro, own, lead, margin, following, witnesses, alike)
+    gyro = gyro_unit(own.turner.scale, is_whole=all(whole[c] for c in own.turner.columns))
+    return Choice(found, best.accelerometer, gyro, own, lead, margin, following, witnesses, alike)
+
+
+def _copies(bins: Bins, used: Sequence[int], columns: Sequence[int]) -> dict[int, list[Copy]]:
+    return {c: copies_of(bins, c, columns) for c in used}
+
+
+def _lead(best: _Scored, rival: _Scored) -> float:
+    """Give by how much an accelerometer leads over another; where they share columns, by their errors as well."""
+    lead = best.score - rival.score
+    if len(set(best.pair.vector.columns) & set(rival.pair.vector.columns)) > 1:
+        count = min(len(best.pair.passages), len(rival.pair.passages))
+        lead += min(max(2 * count * float(np.log(rival.pair.missed / best.pair.missed)), 0.0), _MOST_BY_ERRORS)
+    return lead
 
 
 def _likely_first(vectors: Sequence[Directed], whole: Sequence[bool]) -> list[Directed]:
@@ -113,17 +144,19 @@ def _score(found: Pair, names: Sequence[str], whole: Sequence[bool]) -> _Scored:
     gyro = gyro_unit(found.turner.scale, is_whole=all(whole[c] for c in found.turner.columns))
     score = 3.0 if accelerometer.is_sure else -2.0
     score += 3.0 if gyro.is_sure else -2.0
-    score += float(np.clip(2 * np.log(max(found.shake, 1e-9) / _SHAKE), -6.0, 3.0))
+    score += float(np.clip(2 * np.log(max(found.shake, 1e-9) / _SHAKE), -6.0, 1.0))
     score -= min(40 * max(found.missed - 0.03, 0.0), 8.0)
+    score -= float(np.clip(1.5 * np.log(found.vector.spread / _USUAL_SPREAD), 0.0, 4.0))
+    score -= _UNEXPLAINED * found.turner.unexplained
     for column in found.vector.columns:
         hint = group_by_name(names[column])
         score += 0.5 if hint == "accelerometer" else -0.5 if hint else 0.0
     return _Scored(found, accelerometer, gyro, score)
 
 
-def _says_the_same(own: Sequence[int], other: Sequence[int], alike: dict[int, list[Copy]]) -> bool:
+def _says_the_same(own: Sequence[int], other: Pair, alike: dict[int, list[Copy]]) -> bool:
     same = [{c, *(copy.column for copy in alike[c])} for c in own]
-    return all(any(c in group for group in same) for c in other)
+    return all(any(c in group for group in same) for c in other.vector.columns)
 
 
 def _column_margin(
@@ -133,14 +166,15 @@ def _column_margin(
     own = frozenset(best.turner.columns)
     copied = {c: {copy.column for copy in alike.get(c, ())} for c in own}
     worst = [min(c.by_set.values()) for c in others]
-    margin, following = np.inf, (NOTHING,) * 3
+    margin: float = np.inf
+    following: tuple[int, ...] = (NOTHING,) * 3
     for columns, value in best.by_set.items():
         if columns == own or _is_copied(own, columns, copied):
             continue
         total = value + sum(c.by_set.get(columns, low) for c, low in zip(others, worst, strict=True))
         if -total < margin:
             margin, following = -total, tuple(columns)
-    return float(margin), following
+    return margin, following
 
 
 def _is_copied(own: frozenset[int], other: frozenset[int], copied: dict[int, set[int]]) -> bool:

@@ -66,13 +66,14 @@ class _Candidate:
     unit: str
     clock: Clock
     is_counter: bool
+    may_count: bool
     is_only_unit: bool
     jitter: float
 
     @property
     def rank(self) -> tuple[bool, bool, bool, float]:
         """Best first: no counter, its name says clock, one unit alone fits, steady."""
-        return self.is_counter, not is_clock_by_name(self.column), not self.is_only_unit, self.jitter
+        return self.may_count, not is_clock_by_name(self.column), not self.is_only_unit, self.jitter
 
 
 def find_clock(unknown: Unknown, rate_hz: float | None = None) -> FoundClock:
@@ -105,8 +106,8 @@ def find_clock(unknown: Unknown, rate_hz: float | None = None) -> FoundClock:
         best.unit,
         best.clock.time,
         np.arange(len(unknown.values)) if best.clock.table.rows is None else best.clock.table.rows,
-        best.is_only_unit and not _may_count(unknown, best),
-        _why(unknown, best),
+        best.is_only_unit and not best.may_count,
+        _why(best),
         best.clock.notes,
         tuple(name for name in growing if name != best.column),
     )
@@ -142,21 +143,20 @@ def _read(table: Table, name: str) -> tuple[list[_Candidate], list[str]]:
         except CaptureError as error:
             refused.append(str(error.problems[0]))
             continue
-        found.append(_Candidate(name, word, clock, counts_by_name(name), len(usual) == 1, jitter))
+        found.append(_Candidate(name, word, clock, counts_by_name(name), _may_count(name, steps), len(usual) == 1, jitter))
     return found, refused
 
 
-def _may_count(unknown: Unknown, candidate: _Candidate) -> bool:
-    values = unknown.values[:, unknown.names.index(candidate.column)]
-    steps = np.diff(values)
-    whole = bool(np.all(values == np.rint(values)))
-    return whole and float(np.median(steps)) <= _COUNTER_STEP and not is_clock_by_name(candidate.column)
+def _may_count(name: str, steps: Vector) -> bool:
+    """Whether a column may as well count rows or packets."""
+    whole = bool(np.all(steps == np.rint(steps)))
+    return whole and float(np.median(steps)) <= _COUNTER_STEP and not is_clock_by_name(name)
 
 
-def _why(unknown: Unknown, best: _Candidate) -> str:
+def _why(best: _Candidate) -> str:
     rate = (len(best.clock.time) - 1) / best.clock.time[-1]
     said = f"it only grows, in steps that are alike; in {best.unit} the rows come at {rate:.4g} Hz"
-    if _may_count(unknown, best):
+    if best.may_count:
         return f"{said}; but a column of whole numbers with so small a step may as well count rows"
     return said if best.is_only_unit else f"{said}; another unit would fit too"
 

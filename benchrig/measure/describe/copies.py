@@ -10,9 +10,17 @@ import numpy as np
 
 from benchrig.geometry.directions import Vector
 from benchrig.measure.describe.bins import Bins
+from benchrig.measure.describe.companions import is_pulse
 
-_ALIKE: Final = 0.97
-"""Correlation of a copy with its original, at the shift that suits them best."""
+_ALIKE: Final = 0.985
+"""Part of a copy that its original explains. Pulses that answer a gyro also hold the angle, and stay below."""
+
+_AT_ONCE: Final = 0.6
+_SHIFTED: Final = 0.85
+"""Correlation below which no copy is sought, as the columns stand and at the shift that suits them best."""
+
+_SAME_UNIT: Final = 0.25
+"""By how much the spread of a smoothed copy may be off its original's."""
 
 _FARTHEST: Final = 0.3  # s
 _LATER: Final = 0.004
@@ -51,7 +59,7 @@ class Copy:
 
 
 def copies_of(bins: Bins, column: int, columns: Sequence[int]) -> list[Copy]:
-    """Find the columns that say the same as one, whatever their unit and sign."""
+    """Find the columns that say the same as one, whatever their unit, sign and smoothing."""
     reach = bins.count(_FARTHEST)
     own = _standard(bins.values[:, column])
     found = []
@@ -59,13 +67,43 @@ def copies_of(bins: Bins, column: int, columns: Sequence[int]) -> list[Copy]:
         if other == column:
             continue
         theirs = _standard(bins.values[:, other])
-        rough = abs(float(own @ theirs)) / len(own)
-        if rough < _ALIKE - 0.25:  # a shift of 0.3 s costs a hand's move no more
+        if abs(float(own @ theirs)) < _AT_ONCE * len(own):
             continue
         correlation, shift = _best_shift(own, theirs, reach)
-        if abs(correlation) >= _ALIKE:
+        if abs(correlation) >= _SHIFTED and max(_explains(own, theirs, reach), _explains(theirs, own, reach)) >= _ALIKE:
             found.append(Copy(other, correlation, shift * bins.step, _roughness(theirs) / max(_roughness(own), 1e-12)))
     return found
+
+
+def without_copies(bins: Bins, columns: Sequence[int]) -> list[int]:
+    """Leave out the smoothed copies of other columns in the same unit; pulses copy nothing and are copied by nothing.
+
+    Parameters
+    ----------
+    bins : Bins
+    columns : sequence of int
+
+    Returns
+    -------
+    list of int
+    """
+    spread = bins.values.std(axis=0)
+    sensing = [c for c in columns if not is_pulse(bins.values[:, c])]
+    copies = set()
+    for column in sensing:
+        alike = [c for c in sensing if abs(spread[c] / spread[column] - 1) < _SAME_UNIT]
+        if any(copy.is_original and copy.correlation > 0 for copy in copies_of(bins, column, alike)):
+            copies.add(column)
+    return [c for c in columns if c not in copies]
+
+
+def _explains(source: Vector, copy: Vector, reach: int) -> float:
+    """Give the part of a column that some smoothing of another, up to 0.3 s back, explains."""
+    taps = np.lib.stride_tricks.sliding_window_view(source, reach + 3)[:, ::2]
+    told = copy[reach : len(copy) - 2]
+    design = np.column_stack([taps, np.ones(len(taps))])
+    fitted, *_ = np.linalg.lstsq(design, told, rcond=None)
+    return 1 - float(np.var(told - design @ fitted) / max(float(np.var(told)), 1e-12))
 
 
 def _standard(values: Vector) -> Vector:

@@ -70,3 +70,45 @@ def is_clock_by_name(name: str) -> bool:
 def counts_by_name(name: str) -> bool:
     """Whether a name speaks of counting, and not of time."""
     return bool(_COUNTER.search(name.strip())) and not _CLOCK.search(name)
+
+
+_UNITS: Final[Mapping[str, tuple[tuple[str, re.Pattern[str]], ...]]] = {
+    "gyro": (
+        ("deg/s", re.compile(r"deg/s|deg_s|dps|°/s", re.IGNORECASE)),
+        ("rad/s", re.compile(r"rad/s|rad_s", re.IGNORECASE)),
+    ),
+}
+
+
+def gyro_unit_by_name(words: str) -> str:
+    """Give the unit that a gyro's name or its line of units speaks of; empty where it says none.
+
+    Examples
+    --------
+    >>> gyro_unit_by_name("Gyroscope X (deg/s)")
+    'deg/s'
+    """
+    return next((unit for unit, pattern in _UNITS["gyro"] if pattern.search(words)), "")
+
+
+def triple_by_name(names: Sequence[str], columns: Sequence[int], group: str) -> tuple[int, int, int] | None:
+    """Give the three columns whose names speak of a group, in the order x, y, z where they say it.
+
+    Parameters
+    ----------
+    names : sequence of str
+        Of all columns.
+    columns : sequence of int
+        Among which to look.
+    group : str
+
+    Returns
+    -------
+    tuple of int, or None
+        None unless there are exactly three.
+    """
+    named = [c for c in columns if group_by_name(names[c]) == group]
+    if len(named) != 3:  # noqa: PLR2004 - x, y and z
+        return None
+    places = axes_by_name([names[c] for c in named]) or (0, 1, 2)
+    return named[places[0]], named[places[1]], named[places[2]]

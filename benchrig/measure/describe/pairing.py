@@ -61,9 +61,9 @@ class Contest:
     Attributes
     ----------
     turner : Turner
-        The winner.
+        The winner; where turning nothing about an axis does as well, the pair's own.
     by_set : mapping of frozenset of int to float
-        Log-likelihood of the best order and signs of every set of columns that was tried, less that of the best.
+        Log-likelihood of the best order and signs of every set of columns that was tried, less the winner's.
     order_margin, sign_margin : float
         By how much the best order of the same columns, and its best signs, lead over the next, in nats.
     """
@@ -84,7 +84,7 @@ def pair(bins: Bins, vector: Directed, columns: Sequence[int]) -> Pair | None:
     columns : sequence of int
         Among which to look.
     """
-    others = [c for c in columns if c not in vector.columns]
+    others = [c for c in columns if c not in vector.columns and bins.may_turn(c)]
     turners = search_turners(bins, vector, others, _FIRST_LOOK)
     if not turners:
         return None
@@ -105,11 +105,22 @@ def pair(bins: Bins, vector: Directed, columns: Sequence[int]) -> Pair | None:
 
 def contest(bins: Bins, found: Pair, columns: Sequence[int]) -> Contest:
     """Hold a pair against every other order and sign of its columns, and every other column in the place of one."""
-    others = [c for c in columns if c not in found.vector.columns]
+    others = [c for c in columns if c not in found.vector.columns and bins.may_turn(c)]
     rivals = [found.turner, *_same_columns(found.turner), *_one_other(found.turner, others)]
     _, likely = _held(bins, found.passages, rivals, found.turner.scale)
-    winner = int(np.argmax(likely))
-    return Contest(rivals[winner], _by_set(rivals, likely), *_margins(rivals, likely, winner))
+    whole = np.array([NOTHING not in rival.columns for rival in rivals])
+    winner = int(np.argmax(np.where(whole, likely, -np.inf)))
+    return Contest(rivals[winner], _by_set(rivals, likely - likely[winner]), *_margins(rivals, likely, winner))
+
+
+def improved(bins: Bins, found: Pair, columns: Sequence[int]) -> Pair:
+    """Give a pair the columns, order and signs that win its contest, and their scale."""
+    winner = contest(bins, found, columns).turner
+    if winner == found.turner:
+        return found
+    fitted = Turner(winner.columns, winner.signs, fit_scale(bins, found.passages, winner), winner.unexplained)
+    missed, _ = _held(bins, found.passages, [fitted], fitted.scale)
+    return Pair(found.vector, fitted, found.passages, float(np.median(missed[0])), found.shake)
 
 
 def _held(bins: Bins, passages: Passages, turners: Sequence[Turner], scale: float) -> tuple[Vector, Vector]:
@@ -148,14 +159,14 @@ def _one_other(best: Turner, columns: Sequence[int]) -> list[Turner]:
                 chosen, signs = list(best.columns), list(best.signs)
                 chosen[axis], signs[axis] = column, sign
                 rivals.append(
-                    Turner((chosen[0], chosen[1], chosen[2]), (signs[0], signs[1], signs[2]), best.scale, 1.0)
+                    Turner((chosen[0], chosen[1], chosen[2]), (signs[0], signs[1], signs[2]), best.scale, best.unexplained)
                 )
     return rivals
 
 
 def _by_set(rivals: Sequence[Turner], likely: Vector) -> dict[frozenset[int], float]:
     best: dict[frozenset[int], float] = {}
-    for turner, value in zip(rivals, likely - likely.max(), strict=True):
+    for turner, value in zip(rivals, likely, strict=True):
         key = frozenset(turner.columns)
         best[key] = max(best.get(key, -np.inf), float(value))
     return best

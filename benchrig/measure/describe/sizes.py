@@ -71,7 +71,9 @@ def accelerometer_unit(size: float, *, is_whole: bool) -> FoundUnit:
     if is_whole:
         nearest = min(ACCELEROMETER_COUNTS, key=lambda c: abs(np.log(size / c)))
         if abs(size / nearest - 1) < _ROOM:
-            return FoundUnit("g", nearest, True, f"whole numbers of {size:.4g} at rest, near {nearest:g} counts to one g")
+            return FoundUnit(
+                "g", nearest, True, f"whole numbers of {size:.4g} at rest, near {nearest:g} counts to one g"
+            )
     why = f"at rest they read {size:.4g}, which is gravity in no usual unit: a wrong range or scale, or counts"
     return FoundUnit("g", _three(size), False, f"{why}; the count is what was measured")
 

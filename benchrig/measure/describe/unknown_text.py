@@ -150,7 +150,12 @@ def _names(
     for at, line in enumerate(text.split("\n")[: sight.first - 1], start=1):
         names = _heading(line.lstrip().lstrip("#"), sight)
         if names and line.lstrip().startswith("#"):
-            return names, True, (f"the names on line {at} are a comment: take the # away, so that `check` finds them",), {}
+            return (
+                names,
+                True,
+                (f"the names on line {at} are a comment: take the # away, so that `check` finds them",),
+                {},
+            )
     line = sight.separator.join(made_up)
     shown = f"`{line}`" if sight.separator != "\t" else "the names below, with tabs between them,"
     return made_up, False, (f"the stream has no line of names: put {shown} above its first row, in a copy of it",), {}
@@ -179,7 +184,7 @@ def _numeric_columns(text: str, layout: Layout) -> list[int]:
     """Give the columns whose fields are numbers, nearly all of them, in a sample of the rows."""
     rows = [line for _, line in content_lines(text, layout.header_line)]
     step = max(1, len(rows) // _LOOKED_AT)
-    sample = [_fields(line, layout.separator) for line in rows[:: step]]
+    sample = [_fields(line, layout.separator) for line in rows[::step]]
     sample = [fields for fields in sample if len(fields) == len(layout.names)]
     found = []
     for i in range(len(layout.names)):
@@ -227,7 +232,7 @@ def _read_line_by_line(
 
 
 def _distinct(names: Sequence[str]) -> tuple[str, ...]:
-    """Number the names that stand more than once, and give the nameless one."""
+    """Tell names apart that stand more than once by a number, and name the nameless."""
     seen: Counter[str] = Counter()
     distinct = []
     for at, name in enumerate(names):

@@ -1,4 +1,4 @@
-"""Triples of columns that keep their size while they change direction: gravity, or the earth's field, in a turning unit."""
+"""Triples of columns that keep their size while they change direction: gravity in a turning unit, or a field."""
 
 from __future__ import annotations
 
@@ -19,6 +19,9 @@ _SMALLEST_SWING: Final = 0.004
 
 _SMALLEST_PART: Final = 0.1
 """Of the size: a column that is smaller than this throughout could be anything."""
+
+MOST_UNLIKE: Final = 8.0
+"""Times: how much noisier one axis of a sensor may be than another; two sensors differ by more, in most units."""
 
 _USUAL_BIAS: Final = 0.06
 _READ_WITHIN: Final = 0.1
@@ -81,13 +84,20 @@ def find_directed(bins: Bins, columns: list[int]) -> list[Directed]:
         return []
     moments = np.flatnonzero(bins.calm)
     moments = moments[:: max(1, len(moments) // _MOMENTS)]
-    values = bins.values[moments]
+    values, noise = bins.values[moments], bins.noise
     found = []
     for chosen in itertools.combinations(columns, 3):
+        if not is_one_sensor(noise[list(chosen)]):
+            continue
         directed = _directed(values[:, chosen], chosen)
         if directed is not None:
             found.append(directed)
     return sorted(found, key=lambda d: d.spread)[:_MOST]
+
+
+def is_one_sensor(noise: Vector) -> bool:
+    """Whether three columns are as noisy as each other, as those of one sensor are; angles beside a field are not."""
+    return bool(noise.min() * MOST_UNLIKE > noise.max())
 
 
 def _directed(values: Vector, columns: tuple[int, int, int]) -> Directed | None:

@@ -1,0 +1,176 @@
+"""Describe an unknown stream: the job from file to proposal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+
+from benchrig.geometry.directions import Vector
+from benchrig.measure.describe.attitude import find_attitude
+from benchrig.measure.describe.bins import Bins, bin_columns
+from benchrig.measure.describe.choosing import Choice, choose
+from benchrig.measure.describe.clock import FoundClock, find_clock
+from benchrig.measure.describe.companions import is_pulse, is_temperature, kind_of_rest
+from benchrig.measure.describe.compass import find_compass
+from benchrig.measure.describe.description import Description, Proposed
+from benchrig.measure.describe.handedness import Axes
+from benchrig.measure.describe.hints import axes_by_name
+from benchrig.measure.describe.naming import propose_by_name
+from benchrig.measure.describe.sensors import Sensors, propose_sensors
+from benchrig.measure.describe.sizes import magnetometer_unit
+from benchrig.measure.describe.unknown import Unknown, read_unknown
+
+_MOSTLY_THERE: Final = 0.02
+"""Share of the rows that must hold a value: a slow compass may write one in fifty."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Material:
+    """An unknown stream prepared for the search.
+
+    Attributes
+    ----------
+    unknown : Unknown
+    clock : FoundClock
+    values : ndarray, shape (N, C)
+        The rows that are kept.
+    bins : Bins
+    moving : tuple of int
+        Columns that change, hold values, and are no clock or counter.
+    whole : tuple of bool
+        Which columns hold whole numbers alone.
+    """
+
+    unknown: Unknown
+    clock: FoundClock
+    values: Vector
+    bins: Bins
+    moving: tuple[int, ...]
+    whole: tuple[bool, ...]
+
+    @property
+    def full(self) -> list[int]:
+        """The moving columns with a value in every row, as gyro and accelerometer must have."""
+        return [c for c in self.moving if np.isfinite(self.values[:, c]).all()]
+
+    def names(self, columns: Sequence[int]) -> tuple[str, ...]:
+        """Give the names of columns."""
+        return tuple(self.unknown.names[c] for c in columns)
+
+
+def describe(path: Path, rate_hz: float | None = None) -> Description:
+    """Find out what the columns of a stream are.
+
+    Parameters
+    ----------
+    path : Path
+    rate_hz : float, optional
+        Rows a second, where the stream has no clock.
+
+    Returns
+    -------
+    Description
+
+    Raises
+    ------
+    CaptureError
+        If the file cannot be read, or has no clock and no rate is given.
+    """
+    material = _prepare(path, rate_hz)
+    choice = choose(material.bins, material.unknown.names, material.whole, material.full)
+    sensors = propose_sensors(choice, material.unknown.names)
+    if not sensors.is_sure:
+        sensors = propose_by_name(sensors, material.unknown, material.bins, material.full)
+    groups, axes = [_time(material, sensors), *sensors.proposed], sensors.axes
+    taken = {name for group in groups for name in group.names}
+    if choice is not None and axes is not None and sensors.is_sure:
+        more = _turned_by(material, choice, axes)
+        groups += more
+        taken.update(name for group in more for name in group.names)
+    rest = [c for c, name in enumerate(material.unknown.names) if name not in taken]
+    warm = [c for c in rest if is_temperature(material.unknown.names[c], material.values[:, c])][:1]
+    groups += [_temperature(material, c) for c in warm]
+    pulses = material.names([c for c in rest if c not in warm and is_pulse(material.values[:, c])])
+    clocks = {*material.clock.others, *pulses, *material.names(warm)}
+    others = {
+        name: kind_of_rest(material.values[:, c])
+        for c, name in ((c, material.unknown.names[c]) for c in rest)
+        if name not in clocks
+    }
+    others |= dict.fromkeys(material.clock.others, "only grows, as a counter or a second clock does")
+    return Description(
+        material.unknown,
+        material.clock,
+        tuple(group for group in groups if group.names),
+        axes.agree if axes is not None and axes.is_sure and sensors.is_sure else None,
+        sensors.agreement,
+        pulses,
+        {**sensors.copies, **{k: v for k, v in others.items() if k not in sensors.copies}, **material.unknown.left_out},
+        (*material.unknown.notes, *material.clock.notes),
+    )
+
+
+def _prepare(path: Path, rate_hz: float | None) -> Material:
+    unknown = read_unknown(path)
+    clock = find_clock(unknown, rate_hz)
+    values = unknown.values[clock.rows]
+    there = np.isfinite(values)
+    moving = tuple(
+        c
+        for c, name in enumerate(unknown.names)
+        if name not in (clock.column, *clock.others)
+        and there[:, c].mean() >= _MOSTLY_THERE
+        and np.ptp(values[there[:, c], c]) > 0
+    )
+    whole = tuple(bool(np.all(v == np.rint(v))) for v in (values[there[:, c], c] for c in range(values.shape[1])))
+    return Material(unknown, clock, values, bin_columns(clock.time, values), moving, whole)
+
+
+def _time(material: Material, sensors: Sensors) -> Proposed:
+    """Propose the clock; a column that may count rows is believed where gravity gives the gyro a usual unit by it."""
+    clock = material.clock
+    if not clock.column:
+        return Proposed("time", (), "s", None, False, clock.why)
+    believed = clock.is_sure or sensors.confirms_clock
+    surer = "" if believed else "the logger's settings say what the column is, and how many rows a second there are"
+    return Proposed("time", (clock.column,), clock.unit, None, believed, clock.why, surer=surer)
+
+
+def _turned_by(material: Material, choice: Choice, axes: Axes) -> list[Proposed]:
+    """Find what else the gyro turns: a compass, and the unit's own attitude."""
+    bins, turner = material.bins, choice.contest.turner
+    rate = (bins.values - bins.level)[:, list(axes.gyro)] * turner.scale
+    left = [c for c in material.moving if c not in (*axes.gyro, *axes.accelerometer)]
+    found = []
+    compass = find_compass(bins, rate, left)
+    if compass is not None:
+        named = axes_by_name(material.names(compass.columns)) or (0, 1, 2)
+        columns = [compass.columns[p] for p in named]
+        unit = magnetometer_unit(compass.size, is_whole=all(material.whole[c] for c in columns))
+        why = f"the gyro turns it as a field: that explains {100 * (1 - compass.left):.0f} % of its changes"
+        surer = "" if unit.is_sure else "its data sheet says how many counts make one uT or gauss"
+        found.append(
+            Proposed(
+                "magnetometer", material.names(columns), unit.word, unit.count, unit.is_sure, f"{why}; {unit.why}",
+                surer=surer,
+            )
+        )  # fmt: skip
+        left = [c for c in left if c not in columns]
+    vector = choice.pair.vector
+    force = vector.of(bins.values)[:, [vector.columns.index(c) for c in axes.accelerometer]]
+    attitude = find_attitude(bins, force, rate @ axes.relation.T, left)
+    if attitude is not None:
+        why = f"tilts agree with gravity to {np.degrees(attitude.tilt_miss):.1f}°, and the heading with the gyro"
+        if attitude.is_reversed:
+            why = f"{why}, but for one sign that no mounting explains: `check` will name it"
+        found.append(Proposed("unit_attitude", material.names(attitude.columns), attitude.unit, None, True, why))
+    return found
+
+
+def _temperature(material: Material, column: int) -> Proposed:
+    why = "its name says so, and its numbers could be; they alone would suit a voltage as well"
+    return Proposed("temperature", material.names([column]), "C", None, True, why)
