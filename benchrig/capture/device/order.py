@@ -94,7 +94,6 @@ class Order:
         self._last: _Row | None = None
         self._x = 0.0
         self._odd: _Row | None = None
-        self._largest = 0.0
         self.missing = 0.0
         self.step = 0.0
         self.repeats = False
@@ -141,7 +140,6 @@ class Order:
 
     def _remember(self, row: _Row, x: float) -> None:
         self._last, self._x = row, x
-        self._largest = max(self._largest, row.raw)
 
     def _place_each(self, values: Vector, piece: np.ndarray, arrival: float) -> Batch:
         kept: list[tuple[_Row, float]] = []
@@ -188,7 +186,6 @@ class Order:
         waited = 0.0 if self._last is None else (row.arrival - self._last.arrival) / self._line.slope
         x = self._x + max(self.step, waited if self._reason == "time" else float(round(waited)))
         self.restarts.append(x)
-        self._largest = 0.0
         self._keep(row, x, kept)
 
     def _turns_over(self, row: _Row, kept: list[tuple[_Row, float]]) -> bool:
@@ -198,7 +195,7 @@ class Order:
         for bits in UNKNOWN_BITS:
             turn = 2.0**bits
             step = (row.raw - self._last.raw + turn) * self._scale
-            if self._largest < turn and step > 0 and self._is_possible(step, row.arrival):
+            if self._last.raw < turn and step > 0 and self._is_possible(step, row.arrival):
                 self._turn = turn
                 self._keep(row, self._x + step, kept)
                 return True

@@ -151,3 +151,15 @@ def test_after_the_link_was_cut_half_a_frame_is_forgotten(tmp_path):
     _, values = fed(decoder, [(pieces[2], 0.0)])
     assert values.tolist() == rows[2:].tolist()
     assert decoder.tally.refused == 0
+
+
+def test_the_end_of_what_was_too_long_is_no_frame_though_it_has_the_length_of_one(tmp_path):
+    device = device_of(tmp_path, frames_text(CLOCK, check="none"))
+    rows = made_rows(3)
+    first, torn, last = (frame(device.layout, row) for row in rows)
+    decoder = Decoder(device)
+    decoder.feed(first + b"\x01" * 100, 0.0)
+    decoder.feed(torn + last, 0.0)
+    (samples,) = decoder.finish()
+    np.testing.assert_array_equal(samples.values, rows[[0, 2]])
+    assert decoder.tally.reasons == {"too long": 1}

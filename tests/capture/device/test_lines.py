@@ -195,3 +195,9 @@ def test_after_the_link_was_cut_the_rest_of_a_line_is_not_joined_to_another(tmp_
     _, values = fed(decoder, [(b"00,1,2,3,4,5,6\n" + line(3000) + b"\n", 0.0)])
     assert before.values.tolist() == [row(1000)]
     assert values.tolist() == [row(3000)]
+
+
+def test_a_line_that_names_a_column_twice_is_no_header(tmp_path):
+    decoder, values = decoded(device_of(tmp_path, lines_text(())), b"t,gx,gy,gz,ax,ay,az,gx", line(1000) + b",7")
+    assert values == []
+    assert decoder.tally.reasons == {"no names": 1}

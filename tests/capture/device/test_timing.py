@@ -334,3 +334,44 @@ def test_a_unit_that_goes_over_to_another_rate_is_followed_by_arrival(factor, tm
     late = time - taken
     assert np.abs(late[4000:] - late[3999]).max() < 0.3
     assert np.diff(time[-500:]).mean() == pytest.approx(factor * STEP, rel=0.1)
+
+
+def test_a_restart_in_lines_is_no_clock_of_16_bits_that_ran_over(tmp_path):
+    device = device_of(tmp_path, lines_text(), TIME.replace("us", "ms") + SENSORS)
+    stamps, taken = 60_000 + 10 * np.arange(1000), 0.01 * np.arange(1000)
+    stamps[620:] -= stamps[620] - 1000
+    taken[620:] += 1.5
+    decoder = Decoder(device)
+    time, _ = fed(decoder, bursts(printed(stamps), taken))
+    np.testing.assert_allclose(time, taken[1:] - taken[1], atol=0.03)
+    assert decoder.notes[0].startswith("the unit began again at")
+
+
+def test_a_stamp_damaged_by_a_little_is_no_restart(tmp_path):
+    device = device_of(tmp_path, lines_text())
+    stamps = 1000 * np.arange(COUNT)
+    stamps[3000] -= 5000
+    decoder = Decoder(device)
+    time, _ = fed(decoder, bursts(printed(stamps), TAKEN))
+    assert len(time) == COUNT - 2
+    assert (decoder.notes, decoder.tally.reasons) == ((), {"time": 1})
+
+
+def test_rows_that_only_waited_are_given_as_soon_as_they_have_caught_up(tmp_path):
+    device = device_of(tmp_path, frames_text(clock("u16")))
+    pieces = sent(device, 1000 * np.arange(COUNT))
+    decoder = Decoder(device)
+    for at in range(0, 3000, 10):
+        decoder.feed(b"".join(pieces[at : at + 10]), (at + 10) * STEP)
+    assert decoder.feed(b"".join(pieces[3000:3100]), 3.6) == ()
+    (samples,) = decoder.feed(b"".join(pieces[3100:3600]), 3.605)
+    assert len(samples.time) == 600
+
+
+def test_a_clock_that_becomes_too_coarse_on_the_way_goes_on_without_a_jump(tmp_path):
+    device = device_of(tmp_path, lines_text(), TIME.replace("us", "ms") + SENSORS)
+    taken = np.concatenate([0.002 * np.arange(2000), 3.9984 + 0.0004 * np.arange(COUNT - 2000)])
+    time, _ = fed(Decoder(device), bursts(printed(np.floor(1000 * taken + 1e-9)), taken))
+    late = time - taken[1:]
+    assert np.abs(late - late[0]).max() < 0.3
+    assert np.abs(np.diff(time) - np.diff(taken[1:])).max() < 0.003
