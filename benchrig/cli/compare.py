@@ -28,13 +28,13 @@ def compare(*, first: Path, second: Path, json_target: Path | None, colour: bool
     """
     from benchrig.cli.outputs import refuse_foreign, write_whole  # noqa: PLC0415 - keeps the help light
     from benchrig.keeping.comparison import compare as compared_by  # noqa: PLC0415 - keeps the help light
-    from benchrig.keeping.comparison_result import comparison_json  # noqa: PLC0415 - keeps the help light
+    from benchrig.keeping.comparison_result import SCHEMA, comparison_json  # noqa: PLC0415 - keeps the help light
 
     to_output = str(json_target) == STANDARD_OUTPUT
     target = None if to_output else json_target
     if target is not None:
-        refuse_foreign("--json", target, force=force)
         _refuse_itself(target, first, second)
+        refuse_foreign("--json", target, force=force, schema=SCHEMA)
     compared = compared_by(first, second)
     if to_output:
         from benchrig.cautions import CAUTIONS  # noqa: PLC0415 - keeps the help light

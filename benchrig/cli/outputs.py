@@ -25,8 +25,16 @@ _HEAD: Final = 4096  # bytes
 _END: Final = 65536  # bytes
 
 
-def refuse_foreign(option: str, target: Path, *, force: bool) -> None:
+def refuse_foreign(option: str, target: Path, *, force: bool, schema: str = "") -> None:
     """Refuse a target that exists and was not made by this command, before any work is done.
+
+    Parameters
+    ----------
+    option : str
+    target : Path
+    force : bool
+    schema : str
+        Of the JSON that would be written, where only its like may be replaced: the result of a bench is evidence.
 
     Raises
     ------
@@ -49,7 +57,7 @@ def refuse_foreign(option: str, target: Path, *, force: bool) -> None:
         if option == "--pdf":  # its properties stand at the end
             stream.seek(max(0, target.stat().st_size - _END))
         looked_at = stream.read(_END if option == "--pdf" else _HEAD).decode("utf-8", errors="replace")
-    if MARKS[option] not in looked_at:
+    if (f'"schema": "{schema}"' if schema else MARKS[option]) not in looked_at:
         act = "give another name, or --force to replace it"
         raise UsageError(Problem(f"{option} {target}", "exists and was not made by this command", act=act))
 

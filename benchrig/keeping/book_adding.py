@@ -17,6 +17,7 @@ from benchrig.errors import Problem, ResultError, UsageError
 from benchrig.keeping.book_entry import (
     CHANGE_SCHEMA,
     LONGEST_WHAT,
+    SEAL_DIGITS,
     BenchEntry,
     ChangeEntry,
     Entry,
@@ -27,6 +28,7 @@ from benchrig.keeping.book_entry import (
     from_folder,
 )
 from benchrig.keeping.book_file import RESULTS, enter, has_book, read_book
+from benchrig.keeping.whereabouts import is_there
 from benchrig.report import result as of_check
 from benchrig.report.result import result_json
 from benchrig.report.seal import SEAL, seal_of
@@ -84,7 +86,8 @@ def enter_record(folder: Path, record: BenchRecord, result: Path | None = None) 
         Of the book.
     record : BenchRecord
     result : Path, optional
-        Where its result was written, if it was; without, or where that is outside the folder, the book keeps its own.
+        Where its result was written, if it was: the airframe file is looked for from there too. The book keeps a copy,
+        since the next report may be written under the same name.
 
     Returns
     -------
@@ -102,8 +105,8 @@ def enter_record(folder: Path, record: BenchRecord, result: Path | None = None) 
     judged = datetime.now(UTC)
     seal = str(data[SEAL])
     entry = _bench(folder, StoredResult(result or folder / RESULTS, check, seal, data), judged, check)
-    if result is None or not _is_within(folder, result):
-        entry = _kept(folder, entry, text, judged)
+    if result is None or not _is_kept(folder, result):
+        entry = _kept(folder, entry, text.encode(), judged)
     enter(folder, [*_kept_before(folder), entry])
     return entry
 
@@ -125,7 +128,7 @@ def enter_change(folder: Path, airframe: str, what: str, when: datetime) -> Chan
         raise UsageError(Problem("benchrig book changed", finding, f"1 to {LONGEST_WHAT} printable letters", "", act))
     refuse_unfit(folder)
     entry, content = change_entry(airframe, when, said)
-    _write(folder, file_name_of(entry), json.dumps(content, indent=2, ensure_ascii=False) + "\n", when)
+    _write(folder, file_name_of(entry), (json.dumps(content, indent=2, ensure_ascii=False) + "\n").encode(), when)
     enter(folder, [*_kept_before(folder), entry])
     return entry
 
@@ -133,7 +136,8 @@ def enter_change(folder: Path, airframe: str, what: str, when: datetime) -> Chan
 def add_files(folder: Path, paths: Iterable[Path]) -> Added:
     """Enter results, and all results in folders.
 
-    A result outside the book's folder is copied into it.
+    A result is copied into `RESULTS`, unless it lies there: whatever becomes of the file that was added, the book can
+    be made anew.
 
     Parameters
     ----------
@@ -154,7 +158,7 @@ def add_files(folder: Path, paths: Iterable[Path]) -> Added:
     before = _kept_before(folder)
     unlike = {entry.seal: entry for entry in (*before, *found.new)}
     new = enter(folder, unlike.values()) if unlike else ()
-    return replace(found, new=new, known=max(len(found.new) - len(new), 0))
+    return replace(found, new=new, known=max(len({entry.seal for entry in found.new}) - len(new), 0))
 
 
 def _kept_before(folder: Path) -> tuple[Entry, ...]:
@@ -211,7 +215,7 @@ def _entry_in(folder: Path, path: Path, *, is_named: bool) -> Entry | None:
         raise ResultError(Problem(escape(path.name), finding, "the result of a check", "", act))
     judged = datetime.fromtimestamp(path.stat().st_mtime, UTC)
     entry = _bench(folder, stored, judged, stored.content)
-    return entry if _is_within(folder, path) else _kept(folder, entry, path.read_text(encoding="utf-8"), judged)
+    return entry if _is_kept(folder, path) else _kept(folder, entry, path.read_bytes(), judged)
 
 
 def _said(path: Path) -> Mapping[str, Any]:
@@ -237,37 +241,41 @@ def _change(folder: Path, path: Path, said: Mapping[str, Any]) -> ChangeEntry:
     except (KeyError, TypeError, ValueError):
         finding = "is no change that the book can keep"
         raise ResultError(Problem(escape(path.name), finding, act="enter it with `benchrig book changed`")) from None
-    if not _is_within(folder, path):
-        _write(folder, file_name_of(entry), path.read_text(encoding="utf-8"), entry.when)
+    if not _is_kept(folder, path):
+        _write(folder, file_name_of(entry), path.read_bytes(), entry.when)
     return entry
 
 
 def _bench(folder: Path, stored: StoredResult, judged: datetime, check: StoredCheck) -> BenchEntry:
     beside = stored.file.parent
     places = (check.airframe.file, beside / check.airframe.file, beside / check.airframe.file.name)
-    found = next((p for p in (*places, folder / check.airframe.file.name) if p.is_file()), None)
+    found = next((p for p in (*places, folder / check.airframe.file.name) if is_there(p)), None)
     airframe = check.airframe.file.as_posix() if found is None else from_folder(folder, found)
     return bench_entry(stored.seal, check, judged, airframe=airframe, result=from_folder(folder, stored.file))
 
 
-def _is_within(folder: Path, path: Path) -> bool:
-    return path.resolve().is_relative_to(folder.resolve())
+def _is_kept(folder: Path, path: Path) -> bool:
+    return path.resolve().is_relative_to((folder / RESULTS).resolve())
 
 
-def _kept(folder: Path, entry: BenchEntry, text: str, judged: datetime) -> BenchEntry:
-    """Keep a copy of a result beside the book, and say in the entry where it is."""
-    path = _write(folder, file_name_of(entry), text, judged)
+def _kept(folder: Path, entry: BenchEntry, content: bytes, judged: datetime) -> BenchEntry:
+    """Keep a copy of a result beside the book, unless there is one, and say in the entry where it is."""
+    alike = (folder / RESULTS).glob(
+        f"*-{entry.seal[:SEAL_DIGITS]}.json"
+    )  # a file's date, and its name, may have changed
+    path = next((path for path in alike if path.read_bytes() == content), None)
+    path = path or _write(folder, file_name_of(entry), content, judged)
     return replace(entry, result_file=from_folder(folder, path))
 
 
-def _write(folder: Path, name: str, text: str, when: datetime) -> Path:
+def _write(folder: Path, name: str, content: bytes, when: datetime) -> Path:
     """Write a file into the book's folder of results, with the date of what it keeps."""
     path = folder / RESULTS / name
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise refused(path.parent, "cannot be made", error) from None
-    write_atomically(path, text.encode())
+    write_atomically(path, content)
     with suppress(OSError):
         os.utime(path, (when.timestamp(), when.timestamp()))
     return path

@@ -5,19 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Final, Literal
 
 from benchrig.declaration.airframe import Airframe
 from benchrig.declaration.airframe_file import read_airframe
 from benchrig.declaration.content import declared_content
-from benchrig.declaration.quotation import escape
+from benchrig.declaration.quotation import escape, quote
 from benchrig.errors import AirframeFileError
 from benchrig.keeping.book_entry import BenchEntry
 from benchrig.keeping.book_history import History
 from benchrig.keeping.declared_changes import DeclaredChange, declared_changes
 from benchrig.keeping.moved import Moved, Weight
+from benchrig.keeping.whereabouts import is_there
 from benchrig.outcome import Outcome
 from benchrig.report.quantity import measured, number
+
+_NOT_FOUND: Final = "Put the airframe's file back or beside the book, or run the bench again with its new one"
 
 Code = Literal["never passed", "last bench", "changed", "declared otherwise", "declaration not known", "moved"]
 
@@ -78,18 +81,19 @@ def _by_declaration(history: History, passed: BenchEntry, folder: Path) -> Itera
         yield Reason("declaration not known", finding, str(error.problems[0]))
         return
     if airframe is None:
-        yield Reason("declaration not known", f"{file} is not found, so nobody can say whether it was changed since")
+        finding = f"{file} is not found, so nobody can say whether it was changed since the last pass"
+        yield Reason("declaration not known", finding, _NOT_FOUND)
+    elif airframe.name != newest.airframe:
+        finding = f"{file} declares {quote(airframe.name)} now, so nobody can say what {quote(newest.airframe)} is like"
+        yield Reason("declaration not known", finding, _NOT_FOUND)
     elif airframe.source.sha256 != passed.airframe_sha256:
         yield from _otherwise(airframe, passed, file)
 
 
 def _declared_now(bench: BenchEntry, folder: Path) -> Airframe | None:
-    """Read the airframe's file as it is now; None where it is nowhere, or declares another airframe."""
-    for path in (folder / bench.airframe_file, folder / Path(bench.airframe_file).name):
-        if path.is_file():
-            airframe = read_airframe(path)
-            return airframe if airframe.name == bench.airframe else None
-    return None
+    """Read the airframe's file as it is now; None where it is nowhere."""
+    places = (folder / bench.airframe_file, folder / Path(bench.airframe_file).name)
+    return next((read_airframe(path) for path in places if is_there(path)), None)
 
 
 def _otherwise(airframe: Airframe, passed: BenchEntry, file: str) -> Iterator[Reason]:

@@ -16,6 +16,8 @@ from benchrig.report.stored_check import StoredCheck
 
 CHANGE_SCHEMA: Final = "benchrig-change/1"
 LONGEST_WHAT: Final = 200
+SEAL_DIGITS: Final = 8
+"""Of a seal, in the name of the file that keeps an entry."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +164,7 @@ def file_name_of(entry: Entry) -> str:
     plain = "".join(letter if letter.isascii() and letter.isalnum() else "-" for letter in entry.airframe.lower())
     name = "-".join(part for part in plain.split("-") if part)[:40] or "airframe"
     tail = "-change" if isinstance(entry, ChangeEntry) else ""
-    return f"{moment:%Y%m%d-%H%M%S}-{name}-{entry.seal[:8]}{tail}.json"
+    return f"{moment:%Y%m%d-%H%M%S}-{name}-{entry.seal[:SEAL_DIGITS]}{tail}.json"
 
 
 def from_folder(folder: Path, path: Path) -> str:

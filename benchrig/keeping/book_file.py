@@ -130,6 +130,9 @@ def _opened(path: Path, *, write: bool = False) -> Iterator[sqlite3.Connection]:
     A rollback journal, and no write-ahead log: that needs memory, which two computers on a network folder do not share.
     """
     mode = "rwc" if write else "ro"
+    if path.exists() and not path.is_file():  # SQLite waits for a pipe without end
+        finding, act = "is a folder, a device or a pipe", f"move it away; {_anew()}"
+        raise StoreError(Problem(escape(str(path), 200), finding, "a book that benchrig made", act=act))
     try:
         uri = f"{path.resolve().as_uri()}?mode={mode}"
         with closing(sqlite3.connect(uri, uri=True, timeout=PATIENCE, isolation_level=None)) as connection:

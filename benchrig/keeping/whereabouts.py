@@ -78,7 +78,7 @@ def find_capture(result: Path, check: StoredCheck, given: Path | None, airframe:
 def _found(result: Path, named: Path, what: str, option: str) -> Sequence[Path]:
     """Look for a file by its name in a result: as it stands, from the result's folder, and beside the result."""
     places = list(_places(result, named))
-    there = [place for place in places if place.is_file()]
+    there = [place for place in places if is_there(place)]
     if there:
         return there
     folders = ", ".join(dict.fromkeys(escape(str(place.parent), 120) for place in places))
@@ -95,11 +95,21 @@ def _digest(path: Path) -> str:
 
 
 def _places(result: Path, named: Path) -> Iterator[Path]:
-    seen = set()
-    for place in (named, result.parent / named, result.parent / named.name):
-        if place.resolve() not in seen:
-            seen.add(place.resolve())
-            yield place
+    yield from dict.fromkeys((named, result.parent / named, result.parent / named.name))
+
+
+def is_there(path: Path) -> bool:
+    """Say whether there is a file of a name that stands in a result; a name that none can have is of no file.
+
+    Parameters
+    ----------
+    path : Path
+        Of any text: a zero byte, or more letters than a system takes, are refused by some and not by others.
+    """
+    try:
+        return path.is_file()
+    except (OSError, ValueError):
+        return False
 
 
 def _changed(recording: Recording, check: StoredCheck, result: str) -> Problem:

@@ -2,11 +2,12 @@
 
 import json
 import shutil
+from pathlib import Path
 
 import pytest
 
 from benchrig.cli.main import exit_status
-from benchrig.keeping.book_file import BOOK, RESULTS
+from benchrig.keeping.book_file import BOOK, RESULTS, read_book
 
 
 @pytest.fixture
@@ -39,7 +40,7 @@ def test_results_are_added_from_a_folder_and_a_change_makes_a_bench_due(bench, c
     assert exit_status(["check", "dunlin.toml", "dunlin-ok.toml", "--json", "ok.json"]) == 0
     assert exit_status(["book", "add", "."]) == 0
     assert "1 bench entered" in capsys.readouterr().out
-    assert exit_status(["book", "changed", "DUNLIN 450", "tail servo repaired", "--on", "2026-12-01"]) == 0
+    assert exit_status(["book", "changed", "DUNLIN 450", "tail servo repaired"]) == 0
     assert "Entered for Dunlin 450: tail servo repaired. A bench is due." in capsys.readouterr().out
     assert exit_status(["book", "--json", "-"]) == 3
     (said,) = json.loads(capsys.readouterr().out)["airframes"]
@@ -94,3 +95,34 @@ def test_what_is_kept_but_not_entered_is_told(capsys):
     capsys.readouterr()
     assert exit_status(["book"]) == 0
     assert f"1 file in {RESULTS} not entered; `benchrig book add {RESULTS}` enters them" in capsys.readouterr().err
+
+
+@pytest.mark.usefixtures("bench")
+def test_a_change_is_dated_so_that_no_doubt_is_a_pass(capsys):
+    assert exit_status(["check", "dunlin.toml", "dunlin-ok.toml", "--book", "."]) == 0
+    day = f"{read_book(Path())[0].when:%Y-%m-%d}"
+    for on, said, status in (("2020-01-01", "A bench has passed since.", 0), (day, "A bench is due.", 3)):
+        assert exit_status(["book", "changed", "dunlin.toml", "new unit", "--on", on]) == 0
+        assert said in capsys.readouterr().out
+        assert exit_status(["book", "due"]) == status
+    assert exit_status(["book", "changed", "dunlin.toml", "new unit", "--on", "2999-01-01"]) == 2
+    assert "--on 2999-01-01: is still to come; expected a day up to" in capsys.readouterr().err
+
+
+@pytest.mark.usefixtures("bench")
+def test_what_the_book_says_never_takes_the_place_of_a_result(capsys):
+    assert exit_status(["check", "dunlin.toml", "dunlin-ok.toml", "--json", "ok.json", "--book", "."]) == 0
+    kept = Path("ok.json").read_text()
+    for command in (["book"], ["book", "due"], ["book", "show", "dunlin.toml"]):
+        capsys.readouterr()
+        assert exit_status([*command, "--json", "ok.json"]) == 2
+        assert "ok.json: exists and was not made by this command" in capsys.readouterr().err
+        assert Path("ok.json").read_text() == kept
+        assert exit_status([*command, "--json", "said.json"]) == 0
+        assert exit_status([*command, "--json", "said.json"]) == 0
+    assert exit_status(["book", "--json", "ok.json", "--force"]) == 0
+
+
+def test_an_option_that_would_do_nothing_is_refused(capsys):
+    assert exit_status(["book", "--json", "said.json", "due"]) == 2
+    assert "belong after the command: benchrig book due" in capsys.readouterr().err

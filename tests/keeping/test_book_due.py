@@ -116,14 +116,18 @@ def test_a_file_that_is_gone_unreadable_or_anothers_leaves_a_doubt_that_is_due(b
     book.bench()
     text = book.airframe.read_text()
     book.airframe.write_text(text.replace('"Dunlin 450"', '"Dunlin 500"'))
-    assert codes(book) == ["declaration not known"]
+    (reason,) = due(book.history(), book.folder)
+    assert reason.text.startswith('dunlin.toml declares "Dunlin 500" now, so nobody can say what "Dunlin 450" is like')
     book.airframe.write_text(text.replace("[sensor]", "[sensors]"))
     (reason,) = due(book.history(), book.folder)
     assert reason.text.startswith("dunlin.toml cannot be used, so nobody can say whether it was changed")
     assert re.search(r"dunlin.toml:\d+", reason.more)
     book.airframe.unlink()
     assert book.reasons() == [
-        ("declaration not known", "dunlin.toml is not found, so nobody can say whether it was changed since")
+        (
+            "declaration not known",
+            "dunlin.toml is not found, so nobody can say whether it was changed since the last pass",
+        )
     ]
 
 

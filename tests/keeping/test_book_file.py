@@ -78,11 +78,35 @@ def test_a_bench_that_was_just_judged_keeps_a_file_of_its_own(tmp_path):
     assert add_files(tmp_path, [kept]).new[0].seal == entry.seal
 
 
-def test_a_result_within_the_books_folder_is_not_copied(tmp_path):
-    path = result(tmp_path / "captures" / "a.json")
-    (entry,) = add_files(tmp_path, [path]).new
-    assert entry.result_file == "captures/a.json"
-    assert not (tmp_path / RESULTS).exists()
+def test_a_book_made_anew_forgets_no_bench_whose_own_result_was_replaced_since(tmp_path):
+    for day, verdict in (("2026-03-01", "pass"), ("2026-03-09", "fail")):
+        add_files(tmp_path, [result(tmp_path / "last.json", day, verdict=verdict)])
+    (tmp_path / BOOK).unlink()
+    add_files(tmp_path, [tmp_path / RESULTS])
+    assert [entry.verdict for entry in read_book(tmp_path)] == ["pass", "fail"]
+
+
+def test_a_result_whose_file_got_another_date_is_not_kept_twice(tmp_path):
+    path = result(tmp_path / "a.json", "2026-03-05", judged="2026-03-01T10:00:00+00:00")
+    add_files(tmp_path, [path])
+    os.utime(path, (1e9, 1e9))
+    added = add_files(tmp_path, [path])
+    assert (added.new, added.known) == ((), 1)
+    assert not_entered(tmp_path, read_book(tmp_path)) == 0
+
+
+@pytest.mark.parametrize("make", [os.mkdir, os.mkfifo])
+def test_what_is_no_file_in_the_books_place_is_refused_at_once(tmp_path, make):
+    make(tmp_path / BOOK)
+    for use in (read_book, lambda folder: enter(folder, [])):
+        with pytest.raises(StoreError, match=r"is a folder, a device or a pipe; expected a book .*; move it away"):
+            use(tmp_path)
+
+
+@pytest.mark.parametrize("name", ["a" * 5000, "x\0y.toml"])
+def test_a_result_that_names_what_no_file_is_called_is_entered_all_the_same(tmp_path, name):
+    path = result(tmp_path / "a.json", file=name)
+    assert len(add_files(tmp_path, [path]).new) == 1
 
 
 def test_a_spoilt_result_is_refused_by_name_and_the_others_are_entered(tmp_path):

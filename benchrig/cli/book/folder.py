@@ -96,11 +96,6 @@ def history_named(found: tuple[History, ...], name: str) -> History:
     raise UsageError(Problem("benchrig book", f"holds no airframe {quote(wanted)}", f"one of: {there}", cause, act))
 
 
-def airframe_named(folder: Path, name: str) -> str:
-    """Give an airframe's name as the book writes it."""
-    return history_named(read_histories(folder), name).airframe
-
-
 def _by_file(name: str) -> str:
     """Give the name that an airframe file declares; other words as they stand."""
     path = Path(name)

@@ -30,13 +30,23 @@ Exit status:
   others as of `benchrig --help`"""
 
 
-def listing(book: Path | None, json_target: Path | None) -> int | None:
-    """List the airframes, where no command was given."""
-    if click.get_current_context().invoked_subcommand is not None:
+def listing(*, book: Path | None, json_target: Path | None, colour: bool | None, force: bool) -> int | None:
+    """List the airframes, where no command was given.
+
+    Raises
+    ------
+    UsageError
+        If a command follows an option that would then do nothing.
+    """
+    command = click.get_current_context().invoked_subcommand
+    if command is not None:
+        if json_target is not None or colour is not None or force:
+            message = f"--json, --colour and --force belong after the command: benchrig book {command} ..."
+            raise click.UsageError(message)
         return None
     from benchrig.cli.book.reading import list_airframes  # noqa: PLC0415 - keeps the help light
 
-    return list_airframes(book, json_target)
+    return list_airframes(book, json_target, colour=colour, force=force)
 
 
 book = LazyGroup("book", PAGES, help=PURPOSE, epilog=STATUSES)
@@ -44,4 +54,8 @@ book.invoke_without_command, book.no_args_is_help, book.callback = True, False, 
 book.params += [
     click.Option(["--book"], type=click.Path(path_type=Path), help="The folder of the book; else this one."),
     click.Option(["--json", "json_target"], type=click.Path(path_type=Path), help="Write it; - prints only it."),
+    click.Option(
+        ["--colour/--no-colour"], default=None, help="Colour the marks; by default where a terminal shows it."
+    ),
+    click.Option(["--force"], is_flag=True, help="Replace files that this command did not make."),
 ]

@@ -25,12 +25,12 @@ DUE: Final = 3
 STANDARD_OUTPUT: Final = "-"
 
 
-def list_airframes(book: Path | None, json_target: Path | None) -> int:
+def list_airframes(book: Path | None, json_target: Path | None, *, colour: bool | None, force: bool) -> int:
     """List the airframes of a book; the status says whether a bench is due."""
     from benchrig.keeping.book_text import book_text  # noqa: PLC0415 - keeps the help light
 
     told = _told(book or Path())
-    _tell(told, json_target, None if _prints(json_target) else book_text(told, **_looks(None)))
+    _tell(told, json_target, None if _prints(json_target) else book_text(told, **_looks(colour)), force=force)
     return _status(told)
 
 
@@ -120,7 +120,7 @@ def _tell(
     if json_target is None:
         click.echo(text, color=True)
         return
-    from benchrig.keeping.book_values import book_json  # noqa: PLC0415 - only programs ask for it
+    from benchrig.keeping.book_values import SCHEMA, book_json  # noqa: PLC0415 - only programs ask for it
 
     written = book_json(told, benches=benches)
     if _prints(json_target):
@@ -128,7 +128,7 @@ def _tell(
         return
     from benchrig.cli.outputs import refuse_foreign, write_whole  # noqa: PLC0415 - keeps the help light
 
-    refuse_foreign("--json", json_target, force=force)
+    refuse_foreign("--json", json_target, force=force, schema=SCHEMA)
     click.echo(text, color=True)
     write_whole("--json", json_target, written + "\n")
     click.echo(f"Wrote {json_target}", err=True)
