@@ -38,11 +38,13 @@ def test_no_row_lies_below_the_line():
     assert min(moment - line.at(at) for at, moment in zip(x, arrival, strict=True)) > -1e-4
 
 
-def test_the_wait_of_the_last_and_the_first_of_those_that_came_together_is_told():
-    line = laid(*arrivals(1500))
-    # the latest of five reads in every block of 50 ms, exponential with 4 ms: its 95th percentile is 18 ms
-    assert line.jitter == pytest.approx(0.018, rel=0.25)
-    assert line.wait == pytest.approx(line.jitter + 9 * SLOPE, rel=0.05)
+def test_of_rows_that_come_one_after_the_other_the_one_that_waited_least_bears_the_line():
+    x = 10.0 * np.arange(1, 1001)
+    late = np.resize([0.006, 0.002, 0.008, 0.0, 0.004], 1000)
+    line = laid(x, 0.7 + SLOPE * x + late, slope=SLOPE)
+    assert line.at(x[-1]) == pytest.approx(0.7 + SLOPE * x[-1], abs=1e-6)
+    assert line.jitter == pytest.approx(0.008, abs=1e-6)
+    assert line.wait == pytest.approx(0.008 + 9 * SLOPE, abs=1e-6)
 
 
 def test_only_the_last_seconds_are_kept():
