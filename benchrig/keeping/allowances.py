@@ -28,7 +28,7 @@ class Allowance:
         Beyond it, a figure that has surely moved matters.
     measure : {"difference", "ratio", "share"}
         Whether `limit` is in the figure's own unit, the larger over the smaller, or a share of the largest figure of
-        the same actuator and kind (of its own first value, where it is about no actuator).
+        the same actuator and kind at both benches.
     repeat : float
         Standard deviation that one bench of the same, unchanged unit adds to what it states of itself; in the measure
         of `limit`.

@@ -13,7 +13,7 @@ from benchrig.errors import Problem, ResultError
 from benchrig.keeping.declared_changes import DeclaredChange, declared_changes
 from benchrig.keeping.figures import Kind, figures_of
 from benchrig.keeping.judged_changes import JudgedChange, Side, changed_software, judged_changes
-from benchrig.keeping.moved import Moved, Weight, moved_figures
+from benchrig.keeping.moved import EXACT, Moved, Weight, moved_figures
 from benchrig.outcome import Outcome
 from benchrig.report.stored_check import StoredCheck
 from benchrig.report.stored_result import StoredResult, read_results
@@ -72,8 +72,8 @@ def compare(first: Path, second: Path) -> Comparison:
     Raises
     ------
     ResultError
-        If one cannot be used or is a measurement, both are the same or judge the same recording, or they are of two
-        airframes.
+        If one cannot be used or is a measurement, both are the same or judge the same recording, which may have been
+        exported or played again, or they are of two airframes.
     """
     one, two = read_results([first, second])
     before, after = _check(one), _check(two)
@@ -112,6 +112,17 @@ def _refuse_others(one: StoredResult, two: StoredResult) -> None:
         finding = f"judges the same recording as {escape(one.file.name)}"
         act = "name two benches; benchrig rejudge shows what another declaration or version makes of one"
         raise ResultError(Problem(place, finding, "a recording of its own", "", act))
+    if _is_one_recording(before, after):
+        finding = f"tells every figure and every cell to the last digit as {escape(one.file.name)} does"
+        cause = "one recording that was exported, copied or played again: no two benches agree so far"
+        raise ResultError(Problem(place, finding, "a recording of its own", cause, "name two benches"))
+
+
+def _is_one_recording(before: StoredCheck, after: StoredCheck) -> bool:
+    """Say whether everything measured is the same to the last digit, which two recordings never give."""
+    told = figures_of(before)
+    is_told = any(figure.value is not None and figure.kind not in EXACT for figure in told)
+    return is_told and before.matrix == after.matrix and told == figures_of(after)
 
 
 def _declared(before: StoredCheck, after: StoredCheck) -> tuple[DeclaredChange, ...] | None:

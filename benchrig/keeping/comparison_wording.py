@@ -169,7 +169,7 @@ def mark(compared: Comparison) -> Mark:
         Weight.MATTERS if outcome is Outcome.FAIL else Weight.OPEN
     )
     words = {
-        Outcome.PASS: "NOTHING MOVED THAT MATTERS",
+        Outcome.PASS: "NOTHING SEEN TO MOVE THAT MATTERS",
         Outcome.FAIL: "THE SECOND BENCH FAILED" if by_itself else "SOMETHING MOVED THAT MATTERS",
         Outcome.NOT_SHOWN: "THE SECOND BENCH DID NOT PASS" if by_itself else "NOT EVERYTHING COULD BE COMPARED",
     }
@@ -182,7 +182,9 @@ def sentence(compared: Comparison) -> str:
     told = [_counted(counts[Weight.MATTERS], "moved by more than its limit", "moved by more than their limits")]
     told += [_counted(counts[Weight.INSIDE], "moved inside its limit", "moved inside their limits")]
     told += [_counted(counts[Weight.OPEN], "cannot be compared", "cannot be compared")]
-    told += [_counted(counts[Weight.NONE], "is where it was", "are where they were")]
+    coarse = sum(_sign(moved) == COARSE for moved in compared.moved)
+    told += [_counted(counts[Weight.NONE] - coarse, "is where it was", "are where they were")]
+    told += [_counted(coarse, "is too unsure to tell", "are too unsure to tell")]
     failed = sum(weight is Weight.MATTERS for one, weight in compared.judged if one.about == "cell")
     cells = _counted(failed, "cell of the matrix failed that had not", "cells of the matrix failed that had not")
     figures = f"Of the figures, {', '.join(part for part in told if part) or 'none was told twice'}"

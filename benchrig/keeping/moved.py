@@ -6,9 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from math import hypot, log
+from typing import Final
 
 from benchrig.keeping.allowances import SURE, Allowance, allowance_of
 from benchrig.keeping.figures import Figure, Kind
+
+EXACT: Final[frozenset[Kind]] = frozenset({"sample rate"})
+"""What is counted, and needs no uncertainty of its own."""
 
 
 class Weight(StrEnum):
@@ -109,10 +113,10 @@ def _moved(
         # what only explains the others is not missed
         weight = Weight.CONTEXT if allowed is None else Weight.OPEN
         return Moved(one, two, weight, allowed=allowed, reason=f"the {which} bench could not tell it")
-    if barred:
-        return Moved(one, two, Weight.OPEN, allowed=allowed, reason=barred)
     if allowed is None:
         return Moved(one, two, Weight.CONTEXT, change=two.value - one.value)
+    if reason := barred or _unsure(one, two):
+        return Moved(one, two, Weight.OPEN, allowed=allowed, reason=reason)
     if allowed.measure == "ratio":
         return _by_ratio(one, two, allowed)
     unit = sizes[one.kind, one.of] if allowed.measure == "share" else 1.0
@@ -121,6 +125,12 @@ def _moved(
     change = two.value - one.value
     weight = _weight(abs(change), spread, limit)
     return Moved(one, two, weight, change, spread, allowed, limit, is_coarse=spread * SURE > limit)
+
+
+def _unsure(one: Figure, two: Figure) -> str:
+    if one.kind in EXACT or (one.uncertainty is not None and two.uncertainty is not None):
+        return ""
+    return f"the {'first' if one.uncertainty is None else 'second'} bench does not say how sure it is"
 
 
 def _spread(one: float | None, two: float | None, repeat: float, *, replaces: bool) -> float:

@@ -35,8 +35,9 @@ def check(made):
 
 
 def of_another_time(made, sha256="ab" * 32):
-    """Give the record as another recording would have it."""
-    return replace(made, recording=replace(made.recording, sha256=sha256, recorded=None))
+    """Give the record as another recording would have it: a last digit of it is another one."""
+    unit = replace(made.unit, gyro_bias=made.unit.gyro_bias + np.radians([0.0, 0.0, 1e-4]))
+    return replace(made, unit=unit, recording=replace(made.recording, sha256=sha256, recorded=None))
 
 
 def stored(folder, name, made, spoil=None):

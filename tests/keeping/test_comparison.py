@@ -57,7 +57,7 @@ def test_two_benches_alike_pass_and_say_so(compared):
     assert found.outcome is Outcome.PASS
     assert found.judged == ()
     told = words(found)
-    assert "= NOTHING MOVED THAT MATTERS" in told
+    assert "= NOTHING SEEN TO MOVE THAT MATTERS" in told
     assert "airframe file the same, byte for byte" in told
     assert "temperature 24.5 ± 0.2 °C → 24.5 ± 0.2 °C" in told
     assert "told by neither bench: place, forward; place, right; place, down" in told
@@ -198,7 +198,7 @@ def test_what_was_recorded_or_read_of_one_bench_alone_is_told(compared):
 
 def test_a_second_bench_recorded_before_the_first_is_told(tmp_path):
     def at(year):
-        made = record()
+        made = record(gyro_noise=Reading(year * 5e-8, 5e-6))
         moment = datetime(year, 5, 1, tzinfo=UTC)
         return replace(made, recording=replace(made.recording, recorded=moment, sha256=f"{year:064d}"))
 
@@ -270,3 +270,13 @@ def test_colour_says_nothing_that_a_mark_does_not(compared):
     assert "\x1b[" in coloured
     bare = re.sub(r"\x1b\[[\d;]*m", "", coloured)
     assert bare.split() == plain.split()
+
+
+def test_one_recording_under_two_names_is_refused_however_it_was_copied(tmp_path):
+    again = replace(record(), recording=replace(record().recording, sha256="ab" * 32))
+    stored(tmp_path, "first.json", record())
+    stored(tmp_path, "played.json", again)
+    with pytest.raises(
+        ResultError, match=r"played\.json: tells every figure and every cell to the last digit as first"
+    ):
+        compare(tmp_path / "first.json", tmp_path / "played.json")

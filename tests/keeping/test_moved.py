@@ -58,6 +58,16 @@ def test_a_change_of_the_limits_size_that_could_hide_is_told():
     assert not moved(figure(1.0, 0.5), figure(1.0, 0.5)).is_coarse
 
 
+@pytest.mark.parametrize("which", ["first", "second"])
+def test_a_figure_without_an_uncertainty_is_never_taken_for_sure(which):
+    sure, unsure = figure(1.0), figure(1.0, None)
+    found = moved(sure, unsure) if which == "second" else moved(unsure, sure)
+    assert found.weight is Weight.OPEN
+    assert found.reason == f"the {which} bench does not say how sure it is"
+    rates = [figure(hz, None, "sample rate", "sample rate", "Hz") for hz in (100.0, 100.02)]
+    assert moved(*rates).weight is Weight.NONE
+
+
 def test_noise_that_halves_matters_as_noise_that_doubles():
     noise = [figure(size, 0.02 * size, "gyro noise", "gyro noise", "deg/s/√Hz") for size in (0.006, 0.0027, 0.0133)]
     for one, two in ((noise[0], noise[1]), (noise[0], noise[2]), (noise[1], noise[0])):

@@ -20,7 +20,7 @@ ROWS = {
     "gyro noise": ("gyro noise", "×2 or ×0.5", "–"),
     "accelerometer size": ("accelerometer at rest", "0.04 g", "–"),
     "accelerometer delay": ("accelerometer delay", "20 ms", "4 ms"),
-    "sample rate": ("sample rate", "5 % of the first", "0.1 %"),
+    "sample rate": ("sample rate", "5 % of the higher one", "0.1 %"),
     "lean": ("unit turned, roll and pitch", "5°", "1°, in place of the stated 2°"),
     "heading": ("unit turned, yaw", "10°", "6°"),
     "place": ("place", "the declared tolerance, else 10 mm", "–"),
