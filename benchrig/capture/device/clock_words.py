@@ -64,8 +64,12 @@ def clock_notes(
             notes.append(f"{what} at {some}{more}; the time between is known by arrival only, to about {within}")
     if tally.duplicates:
         notes.append(f"{tally.duplicates:,} rows that repeat the row before wholly left out")
+    name = escape(device.counter.name) if device.counter else ""
+    if counter is not None and counter.restarts and not restarts:
+        notes.append(
+            f"the count of rows ({name}) began again {counter.restarts:,} times, while the unit's clock went on"
+        )
     if counter is not None and counter.stood_still:
-        name = escape(device.counter.name) if device.counter else ""
         notes.append(f"the count of rows ({name}) stood still {counter.stood_still:,} times: lost rows may not show")
     return tuple(notes)
 

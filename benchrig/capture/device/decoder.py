@@ -45,6 +45,7 @@ class Decoder:
         self._reader: LineReader | FrameReader = self._lines or _frame_reader(device, self.tally)
         self._timing = Timing(device, self.tally)
         self._early: list[tuple[Rows, float]] | None = []
+        self._doubts: tuple[Problem, ...] = ()
         self._told = (0, 0)  # missing and refused, as of the samples before
 
     @property
@@ -69,8 +70,10 @@ class Decoder:
 
     @property
     def doubts(self) -> tuple[Problem, ...]:
-        """What the device sends that speaks against the device file."""
-        return (*(self._lines.doubts if self._lines else ()), *self._timing.doubts)
+        """What the device sends that speaks against the device file, in the order in which it was found."""
+        found = (*(self._lines.doubts if self._lines else ()), *self._timing.doubts)
+        self._doubts += tuple(problem for problem in found if problem not in self._doubts)
+        return self._doubts
 
     def feed(self, data: bytes, arrival: float) -> tuple[Samples, ...]:
         """Take in what a port gave.

@@ -66,6 +66,7 @@ class Timing:
         self._fitted = None if self.has_clock else FittedClock(self.line)
         self._coarse: Gaps | None = None
         self._period = SOME_PERIOD
+        self._doubts: tuple[Problem, ...] = ()
         self._last = (0, 0.0)  # piece and time of the row before
 
     @property
@@ -88,8 +89,10 @@ class Timing:
 
     @property
     def doubts(self) -> tuple[Problem, ...]:
-        """What speaks against the declared unit of the clock."""
-        return doubt_of_rate(self._device, self.line) if self.has_clock else ()
+        """What speaks against the declared unit of the clock; once told, it stays as it was."""
+        if self.has_clock and not self._doubts:
+            self._doubts = doubt_of_rate(self._device, self.line)
+        return self._doubts
 
     def learn(self, batches: Sequence[tuple[Rows, float]]) -> None:
         """Learn the usual step from the first rows.

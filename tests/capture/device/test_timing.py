@@ -230,6 +230,7 @@ def test_a_count_that_begins_again_loses_no_row(tmp_path):
     _, values = fed(decoder, bursts(sent(device, numbers, 1000 * np.arange(COUNT)), TAKEN))
     assert len(values) == COUNT
     assert decoder.tally.missing == 0
+    assert decoder.notes == ("the count of rows (seq) began again 1 times, while the unit's clock went on",)
 
 
 def test_a_count_that_stands_still_is_noted(tmp_path):
@@ -375,3 +376,16 @@ def test_a_clock_that_becomes_too_coarse_on_the_way_goes_on_without_a_jump(tmp_p
     late = time - taken[1:]
     assert np.abs(late - late[0]).max() < 0.3
     assert np.abs(np.diff(time) - np.diff(taken[1:])).max() < 0.003
+
+
+def test_doubts_are_told_in_the_order_in_which_they_were_found_and_stay_as_they_were(tmp_path):
+    device = device_of(tmp_path, lines_text(), TIME.replace("us", "ms") + SENSORS)
+    decoder = Decoder(device)
+    parts = bursts(printed(1000 * np.arange(COUNT)), TAKEN)
+    fed(decoder, parts[:-1])
+    first = decoder.doubts
+    fed(decoder, [(b"t,gy,gx,gz,ax,ay,az\n" + parts[-1][0], parts[-1][1])])
+    assert len(first) == 1
+    assert decoder.doubts[:1] == first
+    assert "names its columns in another order" in decoder.doubts[1].finding
+    assert len(decoder.doubts) == 2
