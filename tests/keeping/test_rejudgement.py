@@ -322,3 +322,14 @@ def test_no_line_is_wider_than_the_terminal(wrong_folder, tmp_path, width):
     folder = shutil.copytree(wrong_folder, tmp_path / "copy")
     again = rejudge(folder / "bench.json", airframe=changed(folder, "teal.toml", REVERSED))
     assert max(map(len, text(again, width).splitlines())) <= width
+
+
+@pytest.mark.parametrize("name", ["a" * 5000, "x\0y.toml"])
+@pytest.mark.parametrize("table", ["airframe", "capture"])
+def test_a_result_that_names_what_no_file_is_called_says_what_to_name(right, table, name):
+    data = json.loads((right / "bench.json").read_text())
+    del data["seal"]
+    data[table]["file"] = name
+    (right / "bench.json").write_text(json.dumps(sealed(data)))
+    with pytest.raises(ResultError, match=r"that it names is not there.*; name it with --"):
+        rejudge(right / "bench.json")

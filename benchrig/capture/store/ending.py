@@ -20,7 +20,9 @@ SUFFIX: Final = ".end.json"
 LONGEST_WORDS: Final = 200
 DAMAGED: Final = "the disk, the card or a copy damaged it, or another program changed it"
 COPY_AGAIN: Final = "copy it again from where it was recorded"
-COPY: Final = f"{COPY_AGAIN}; what stands before can be had with `benchrig export CAPTURE --out NAME --until-damage`"
+COPY: Final = (
+    f"{COPY_AGAIN}; what stands before can be had with `benchrig export CAPTURE --out NAME.csv --until-damage`"
+)
 
 
 def ending_path(store: Path) -> Path:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -61,7 +62,7 @@ def export_capture(manifest: Path, out: Path, *, until_damage: bool = False, for
     until_damage : bool
         Whether of a damaged store what stands before the damage may be written.
     force : bool
-        Whether files that are in the way may be replaced; the capture itself never is.
+        Whether files that are in the way may be replaced; the capture itself never is, nor an airframe file.
 
     Raises
     ------
@@ -108,7 +109,19 @@ def _targets(described: Manifest, out: Path, *, force: bool) -> list[Path]:
         if any(target.resolve() == source.resolve() for source in sources):
             raise UsageError(_is_the_capture(target, out))
         refuse_to_replace(target, force=force)
+    if targets[-1].exists() and not _is_manifest(targets[-1]):
+        finding, expectation = "is there, and is no manifest", "a free name for the manifest, beside the stream"
+        act = "write --out another name; --force does not replace this file"
+        raise UsageError(Problem(escape(str(targets[-1]), 200), finding, expectation, "an airframe file", act))
     return targets
+
+
+def _is_manifest(path: Path) -> bool:
+    """Say whether a manifest lies there: the airframe file has the same ending, and nothing brings it back."""
+    try:
+        return "capture" in tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except (OSError, ValueError, RecursionError):
+        return False
 
 
 def _is_the_capture(target: Path, out: Path) -> Problem:

@@ -210,3 +210,12 @@ def test_the_command_prints_what_it_wrote_and_notes_beside_it(recorded, tmp_path
     assert "5,000 bytes are missing" in capsys.readouterr().err
     assert exit_status(["export", str(manifest), "--out", str(tmp_path / "cut.csv"), "--until-damage"]) == 0
     assert "Noted: exported up to where it is damaged: bench.arrow after batch" in capsys.readouterr().err
+
+
+def test_an_airframe_file_is_never_replaced_by_a_manifest(recorded, tmp_path, captures):
+    airframe = tmp_path / "dunlin.toml"
+    airframe.write_bytes((captures / "dunlin.toml").read_bytes())
+    with pytest.raises(UsageError, match=r"dunlin\.toml: is there, and is no manifest.*--force does not replace"):
+        export_capture(recorded("dunlin-ok"), tmp_path / "dunlin.csv", force=True)
+    assert airframe.read_bytes() == (captures / "dunlin.toml").read_bytes()
+    assert not (tmp_path / "dunlin.csv").exists()
