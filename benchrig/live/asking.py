@@ -14,8 +14,9 @@ from benchrig.verdict.record import BenchRecord, Cell
 MOST_MOTIONS: Final = 24
 """Of one session, rests aside: then it is said what is still open."""
 
-MOST_OF_ONE: Final = 5
-"""How often one motion is asked for in all, where gyro or accelerometer are still open in it."""
+MOST_OF_ONE: Final = 3
+"""How often one motion is asked for in all, where gyro or accelerometer are still open in it: who takes one motion for
+another does so every time, and what is asked for ten times would weigh like ten people."""
 
 MOST_FOR_OTHERS: Final = 2
 """The same, where only an actuator, the compass or an attitude is: what a second look does not show stays open."""
@@ -172,7 +173,7 @@ def _most_first(names: Iterable[str]) -> list[str]:
 
 def _why(record: BenchRecord, motion: str) -> str:
     cell = next((c for c in record.matrix if c.motion == motion and _is_open(c)), None)
-    return "what the unit really is wired to" if cell is None else f"{_named(cell.check)}, {cell.reason}"
+    return "which way the axes of the unit point" if cell is None else f"{_named(cell.check)}, {cell.reason}"
 
 
 def _is_open(cell: Cell) -> bool:

@@ -13,22 +13,21 @@ from pathlib import Path
 
 from benchrig.capture.beside import SecondSource
 from benchrig.capture.device.samples import Source, Trouble
-from benchrig.capture.manifest import read_manifest
-from benchrig.capture.reader import recording_from
 from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
-from benchrig.errors import BenchrigError, CaptureError, Problem, StoreError
+from benchrig.errors import BenchrigError, Problem, StoreError
 from benchrig.live.asking import Asking, Guided
 from benchrig.live.closing import Finished, judged_from_disk, nothing_came
 from benchrig.live.evidence import Evidence
 from benchrig.live.intake import Intake
-from benchrig.live.judging import Judging
+from benchrig.live.judging import Judging, Snapshot
 from benchrig.live.keeping import Keeping
 from benchrig.live.leading import Guide, Leading, Script
 from benchrig.live.occasion import Occasion
-from benchrig.live.showing import mounting_of, standing_of, view_of
+from benchrig.live.opinion import Opinion, snapshot_of
+from benchrig.live.showing import view_of
 from benchrig.live.state import Around, Change
-from benchrig.live.view import Cue, Question, Standing, Step, View
+from benchrig.live.view import Cue, Question, Step, View
 from benchrig.live.watch import Sensed
 from benchrig.live.words import questions_for
 
@@ -82,15 +81,13 @@ class Session:
         self.manifest = self._keeping.manifest
         self._lead: Leading = asking if isinstance(asking, Script) else Guide()
         self._asking: Asking = Guided(airframe) if asking is None or isinstance(asking, Script) else asking
-        self._judging = judging or Judging(airframe)
+        self._opinion = Opinion(airframe, judging or Judging(airframe))
         self._intake = Intake(self._keeping, clock)
         self._state = self._lead.begin()
         self._told = self._state.evidence
         self._around = Around(self._asking, (), airframe.sensor.body_from_sensor)
-        self._mounting = mounting_of(airframe.sensor.body_from_sensor, None)
         self._sensed: Sensed | None = None
-        self._standing = Standing()
-        self._opened = self._is_open = self._unheard = False
+        self._opened = self._is_open = False
         self._finished: Finished | None = None
 
     @property
@@ -200,8 +197,8 @@ class Session:
                 self._intake.watch.anchor()
             elif act != "judge":
                 self._intake.watch.settle(level=act == "settle level")
-        self._unheard = self._unheard or "judge" in change.acts
-        if self._unheard:
+        if "judge" in change.acts:
+            self._opinion.is_wanted = True
             self._around = replace(self._around, current=False)
 
     def _catch_up(self) -> None:
@@ -210,9 +207,8 @@ class Session:
             return
         if self._state.evidence is not self._told:
             self._tell()
-        if self._unheard:
-            self._unheard = False
-            self._judging.request(self._snapshot())
+        if self._opinion.is_wanted:
+            self._opinion.request(self._snapshot())
 
     def _tell(self) -> None:
         """Write what was asked for and seen into the manifest."""
@@ -234,44 +230,22 @@ class Session:
         """
         return self._snapshot()()
 
-    def _snapshot(self) -> Callable[[], Recording]:
-        """Give what makes a recording of all that is stored now; it may be called in another thread."""
-        table = self._intake.table()
+    def _snapshot(self) -> Snapshot:
         second = None if self._second is None else self._second.table()
-        manifest, airframe = self.manifest, self.airframe
-
-        def recording() -> Recording:
-            described = read_manifest(manifest, airframe)
-            beside = second if described.pulse_stream is not None else None
-            if table is None:
-                raise CaptureError(Problem(manifest.stem, "no sample yet"))
-            return recording_from(described, table, "", beside)
-
-        return recording
+        return snapshot_of(self.manifest, self.airframe, self._intake.table(), second)
 
     def _listen(self) -> None:
         """Hear what the judge says."""
-        if self._state.phase == "judging":
-            self._judging.hurry()
-        judged, current = self._judging.latest(), self._judging.is_current and not self._unheard
-        if judged is not self._around.judged:
-            self._mounting = mounting_of(self.airframe.sensor.body_from_sensor, judged)
-            self._standing = standing_of(judged)
-        self._around = replace(
-            self._around,
-            mounting=self._mounting[0],
-            is_clear=self._mounting[1] != "open",
-            judged=judged,
-            current=current,
-        )
+        self._around = self._opinion.hear(self._around, hurry=self._state.phase == "judging")
+        self._intake.watch.scale = self._opinion.gyro_scale
 
     def _view(self) -> View:
         return view_of(
             self._state,
             self._sensed,
-            self._mounting,
+            self._opinion.mounting,
             heard=self._intake.heard,
-            standing=self._standing,
+            standing=self._opinion.standing,
             trouble=self._intake.standing_trouble,
         )
 
@@ -292,7 +266,7 @@ class Session:
             self._apply(self._lead.stop(self._state, "stopped; everything is kept"), [])
         troubles = () if self._second is None or not self._is_open else self._second.close(self._state.said)
         refused = self._keeping.close(self._state.evidence, self._state.said)
-        self._judging.close()
+        self._opinion.close()
         problems = (*problems, *(t.problem for t in troubles), *(p for error in refused for p in error.problems))
         if self._intake.table() is None:
             return nothing_came(self.manifest, self._intake.final, problems)

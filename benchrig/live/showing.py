@@ -14,10 +14,14 @@ from benchrig.live.sighting import WANTED_DEG
 from benchrig.live.state import HOLD_S, LEVEL_S, State
 from benchrig.live.view import Heard, Standing, View
 from benchrig.live.watch import Sensed
+from benchrig.outcome import Outcome
 from benchrig.verdict.record import WiringFound
 
 CLEAR: Final = 0.9999
 """Of one wiring's probability: from here on a person is told which way the airframe turned, by this wiring."""
+
+ANGLE_RATIO: Final = "gyro angle over gravity angle"
+"""The judge's check of the gyro's size."""
 
 Mounting = tuple[Matrix, Literal["open", "declared", "found"]]
 
@@ -41,6 +45,18 @@ def mounting_of(declared: Matrix, judged: Judged | None) -> Mounting:
     if gyro is None or gyro.found is None or (gyro.probability or 0.0) < CLEAR:
         return declared, "open"
     return (declared, "declared") if np.allclose(gyro.found, declared) else (gyro.found, "found")
+
+
+def gyro_scale_of(judged: Judged | None) -> float | None:
+    """Give by what the rates must be multiplied so that the gyro's turns are as large as gravity's; None while unknown.
+
+    A unit in rad/s that was declared in deg/s must not make the guide ask again and again for a turn it has seen.
+    """
+    checks = () if judged is None else judged.record.health
+    check = next((health for health in checks if health.check == ANGLE_RATIO), None)
+    if check is None or not check.value:
+        return None
+    return 1.0 / check.value if check.outcome is Outcome.FAIL else 1.0
 
 
 def standing_of(judged: Judged | None) -> Standing:

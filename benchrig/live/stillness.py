@@ -22,6 +22,7 @@ Grade = Literal["", "hand", "bench"]
 
 _FEWEST: Final = 4  # samples in a window: as few as the judge takes
 _KEPT: Final = 400  # windows among which the quietest tenth is sought
+_BEYOND_ANY_GYRO: Final = 10.0  # times the bench's gate: 1.7 °/s at rest, where consumer gyros show 0.05 to 0.3
 _BENCH_DRIFT: Final = np.radians(2.0)  # rad/s: how far a bench rest may read off the bias
 
 
@@ -88,6 +89,21 @@ class Stillness:
         self._raised = 1.0
         self.bias: Vector | None = None
 
+    @property
+    def reads_degrees(self) -> bool:
+        """Whether the gyro is so restless at its quietest that it must read degrees where radians were declared."""
+        return self._raised > _BEYOND_ANY_GYRO
+
+    def rescale(self, ratio: float) -> None:
+        """Go on with rates that are multiplied by `ratio` from now on; the window begins anew."""
+        self._blocks.clear()
+        self._quiet = deque((sd * ratio for sd in self._quiet), maxlen=_KEPT)
+        if self._origin is not None:
+            self._origin = self._origin * np.array([ratio, ratio, ratio, 1.0, 1.0, 1.0])
+        if self.bias is not None:
+            self.bias = self.bias * ratio
+        self._raise_gate()
+
     def clear(self) -> None:
         """Forget the samples before a gap."""
         self._blocks.clear()
@@ -133,7 +149,11 @@ class Stillness:
             return
         self._listed_until = end
         self._quiet.append(gyro_sd)
-        self._raised = max(1.0, 3 * float(np.percentile(self._quiet, 10)) / BENCH_GYRO_SD)
+        self._raise_gate()
+
+    def _raise_gate(self) -> None:
+        quietest = float(np.percentile(self._quiet, 10)) if self._quiet else 0.0
+        self._raised = max(1.0, 3 * quietest / BENCH_GYRO_SD)
 
     def _grade(self, rate: Vector, gyro_sd: float, acceleration_sd: float) -> Grade:
         drift = 0.0 if self.bias is None else float(np.linalg.norm(rate - self.bias))

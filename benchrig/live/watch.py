@@ -20,6 +20,7 @@ BLOCK_S: Final = 0.025
 
 _ORDINARY_STEPS: Final = 2.5  # a longer step than so many ordinary ones is a gap
 _REST_WINDOWS: Final = 40  # of a quarter second each: of a longer rest the last ten seconds count
+_DEGREES: Final = np.pi / 180
 _LEARNED: Final = 0.05  # by how much one step changes what is held to be ordinary
 
 
@@ -80,6 +81,11 @@ class Watch:
 
     The work for a sample does not grow with the recording. Turns are integrated block by block, which is near enough
     to guide a hand; the judge integrates every sample anew.
+
+    Attributes
+    ----------
+    scale : float or None
+        By which the rates are multiplied from the next anchor on, where the judge knows it.
     """
 
     def __init__(self) -> None:
@@ -90,6 +96,8 @@ class Watch:
         self._step: float | None = None
         self._still_since: float | None = None
         self._bench_since: float | None = None
+        self.scale: float | None = None
+        self._scale = 1.0
         self._left_at = 0.0
         self._force: Vector | None = None
         self._level: Vector | None = None
@@ -102,10 +110,24 @@ class Watch:
 
     def anchor(self) -> None:
         """Count turns from here."""
+        self._rescale()
         self._whole = np.array([[1.0, 0.0, 0.0, 0.0], [1.0, 0.0, 0.0, 0.0]])
         self._plain = np.zeros(3)
         self._gap = False
         self._anchor_force = self._force
+
+    def _rescale(self) -> None:
+        """Take the rates for what they are found to be; a gyro that reads degrees shows it before it is judged."""
+        wanted = self.scale
+        if wanted is None:
+            wanted = _DEGREES if self._stillness.reads_degrees else self._scale
+        if wanted != self._scale:
+            ratio = wanted / self._scale
+            self._scale = wanted
+            self._reading = self._reading * np.array([ratio, ratio, ratio, 1.0, 1.0, 1.0])
+            self._stillness.rescale(ratio)
+            self._rest.clear()
+            self._still_since = self._bench_since = None
 
     def settle(self, *, level: bool) -> None:
         """Take the gyro's bias from the bench rest that goes on now, and, if it is level, the way gravity points."""
@@ -124,9 +146,11 @@ class Watch:
             One a block; what is done between two of them counts for the next.
         """
         begin = 0
+        # a scale that changes while these are looked at holds for what is left of them
         while begin < len(time):
             stop = self._block_end(time, begin)
-            sensed = self._block(time[begin:stop], readings[begin:stop])
+            scale = np.array([self._scale, self._scale, self._scale, 1.0, 1.0, 1.0])
+            sensed = self._block(time[begin:stop], readings[begin:stop] * scale)
             begin = stop
             if sensed is not None:
                 yield sensed

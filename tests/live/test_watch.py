@@ -147,3 +147,28 @@ def test_a_turn_in_body_axes_is_what_the_judge_makes_of_it_mirrored_or_not():
     for index in (0, 5, 30, 47):
         mounting = SIGNED_PERMUTATIONS[index]
         np.testing.assert_allclose(last.in_body(mounting), turned_under(last, np.eye(3))[index], atol=1e-12)
+
+
+def test_a_gyro_that_reads_degrees_where_radians_were_declared_is_followed_from_the_first_rest_on():
+    time, readings = turning(30.0, 1.0)
+    readings[:, :3] *= 180 / np.pi
+    watch, anchored = Watch(), False
+    for moment in watch.feed(time, readings):
+        if moment.time > 0.9 and not anchored:
+            watch.anchor()
+            anchored = True
+    assert np.degrees(moment.turn[0]) == pytest.approx(30, abs=1.5)
+    assert moment.still_for == pytest.approx(1.0, abs=0.1)
+
+
+def test_the_size_that_the_judge_finds_holds_from_the_next_anchor_on():
+    time, readings = turning(30.0, 1.0)
+    readings[:, :3] *= 0.5
+    watch = Watch()
+    list(watch.feed(time[:50], readings[:50]))
+    watch.scale = 2.0
+    *_, before = watch.feed(time[50:90], readings[50:90])
+    watch.anchor()
+    *_, last = watch.feed(time[90:], readings[90:])
+    assert np.degrees(last.turn[0]) == pytest.approx(30, abs=1.5)
+    assert before.still_for > 0.8
