@@ -32,6 +32,9 @@ UNSEEN_WAIT: Final = float(READ_INTERVAL / np.sqrt(12.0))
 LARGEST_DRIFT: Final = 0.02
 """How far two clocks may run apart: quartz keeps 0.0001, a resonator 0.005, an RC oscillator 0.02 (from memory)."""
 
+CLOCKS_JOINED: Final = 0.020
+"""s: standard deviation of an `Offset` from which on the two clocks say nothing of how late an actuator answers."""
+
 _PARTS: Final = 8  # of a recording, each of which says where the line is
 
 

@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from benchrig.capture.manifest import read_manifest
 from benchrig.capture.reader import read_capture
 from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
@@ -130,7 +131,9 @@ def _cause(recording: Recording, check: StoredCheck) -> str:
     if recording.stream_sha256 != check.stream_sha256:
         more = len(recording.time) - check.samples
         count = f" ({abs(more)} samples {'more' if more > 0 else 'fewer'})" if more else ""
-        changed.append(f"its stream {stream} was changed{count}")
+        second = read_manifest(recording.manifest).pulse_stream  # one digest stands for both
+        beside = "" if second is None else f", or {escape(second.file.name)} of its pulses,"
+        changed.append(f"its stream {stream}{beside} was changed{count}")
     if recording.manifest_sha256 != check.manifest_sha256:
         changed.append(f"its manifest {manifest} was changed")
     return ", and ".join(changed) or "another of its files was changed"

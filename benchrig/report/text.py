@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from benchrig.capture.joining import CLOCKS_JOINED
 from benchrig.outcome import Outcome
 from benchrig.report import wording
 from benchrig.report.blocks import BOLD, NARROWEST, Paper, joined
@@ -164,6 +165,11 @@ class _Page:
         ]
         if listed:
             yield from wrap(f"{', '.join(listed)}.", self.width, "Time to answer: ", "  ")
+            return
+        unsure = max((one.delay_uncertainty for one in self.record.recording.pulses.values()), default=0.0)
+        if unsure >= CLOCKS_JOINED:
+            reason = f"the pulses' own clock is known to ± {number(unsure * 1e3, 'ms')} only"
+            yield from wrap(f"not told, since {reason}.", self.width, "Time to answer: ", "  ")
 
     def health(self) -> Iterator[str]:
         checks = self.record.health
@@ -179,6 +185,8 @@ class _Page:
         passed = [check.check for check in checks if check.outcome is Outcome.PASS]
         if passed:
             yield from wrap("; ".join(passed), self.width, "= pass  ")
+        for note in self.record.recording.history:
+            yield from wrap(note, self.width, "- ")
 
 
 def _motion(name: str) -> str:

@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from benchrig.capture.joining import CLOCKS_JOINED
 from benchrig.declaration.actuators import Actuator
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import AXIS_NAMES, TURNS
@@ -32,7 +33,6 @@ NO_SERVO: Final = "pulses that no servo or motor controller takes"
 
 _TURNED_PLATE: Final = np.radians(12.0)
 _LATENCY_KNOWN: Final = 0.005  # s
-_CLOCKS_JOINED: Final = 0.020  # s: two clocks known no better than this say nothing of a latency
 _PLATE_SERVOS: Final = 2
 _ENOUGH_LOOKS: Final = 2
 _ACTS: Final = 3 * EFFECT_COUNTS  # of the largest effect: below this an actuator is not there for an axis
@@ -182,7 +182,7 @@ def _measured(judged: ActuatorJudgement, response: Response) -> ActuatorJudgemen
 
 def _is_latency_known(response: Response) -> bool:
     own = np.sqrt(max(response.delay_uncertainty**2 - response.clock_uncertainty**2, 0.0))
-    joined = response.clock_uncertainty < _CLOCKS_JOINED and not response.precedes
+    joined = response.clock_uncertainty < CLOCKS_JOINED and not response.precedes
     return bool(own < _LATENCY_KNOWN and joined and not is_still(response))
 
 

@@ -333,3 +333,22 @@ def test_a_result_that_names_what_no_file_is_called_says_what_to_name(right, tab
     (right / "bench.json").write_text(json.dumps(sealed(data)))
     with pytest.raises(ResultError, match=r"that it names is not there.*; name it with --"):
         rejudge(right / "bench.json")
+
+
+def test_a_second_stream_that_was_changed_is_named_beside_the_first(captures, tmp_path):
+    rows = [line.split(",") for line in (captures / "dunlin-ok.csv").read_text().splitlines()]
+    beside = [at for at, name in enumerate(rows[0]) if name.startswith("us_")]
+    first = [[field for at, field in enumerate(row) if at not in beside] for row in rows]
+    second = [[row[0].replace("t_us", "taken_us"), *(row[at] for at in beside)] for row in rows]
+    for name, lines in (("bench.csv", first), ("pulses.csv", second)):
+        (tmp_path / name).write_text("".join(f"{','.join(line)}\n" for line in lines))
+    table = '[pulses]\nstream = "pulses.csv"\ntime = {names = ["taken_us"], unit = "us"}\noffset_s = 0.0\n'
+    table += "offset_uncertainty_s = 0.005\n\n[[motion]]"
+    text = (captures / "dunlin-ok.toml").read_text().replace('"dunlin-ok.csv"', '"bench.csv"')
+    (tmp_path / "bench.toml").write_text(text.replace("[[motion]]", table, 1))
+    shutil.copy(captures / "dunlin.toml", tmp_path)
+    call = ["check", str(tmp_path / "dunlin.toml"), str(tmp_path / "bench.toml")]
+    assert exit_status([*call, "--json", str(tmp_path / "bench.json")]) == 0
+    (tmp_path / "pulses.csv").write_text((tmp_path / "pulses.csv").read_text().replace("1512", "1513", 1))
+    with pytest.raises(ResultError, match=r"its stream bench\.csv, or pulses\.csv of its pulses, was changed;"):
+        rejudge(tmp_path / "bench.json")

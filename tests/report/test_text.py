@@ -7,9 +7,11 @@ import subprocess
 import sys
 from dataclasses import replace
 
+import numpy as np
 import pytest
 import records
 
+from benchrig.capture.recording import Pulses
 from benchrig.outcome import Outcome
 from benchrig.report.lettering import columns
 from benchrig.report.text import report_text
@@ -150,3 +152,20 @@ def test_the_reports_load_nothing_heavy():
     heavy = {"jinja2", "rich", "scipy", "pandas", "numba", "pyarrow", "ahrs", "markupsafe", "xml", "email"}
     assert "benchrig" in loaded
     assert not heavy & set(loaded)
+
+
+def test_what_was_done_to_the_data_on_reading_is_told_without_a_page():
+    record = records.right_helicopter()
+    note = "the recording was interrupted: it stops at 9.000 s, after batch 4\x1b[2J"
+    text = report_text(replace(record, recording=replace(record.recording, history=(note,))), colour=False)
+    assert "- the recording was interrupted: it stops at 9.000 s, after batch 4\\x1b[2J" in text
+
+
+@pytest.mark.parametrize(("uncertainty", "is_said"), [(0.3, True), (0.0065, False)])
+def test_a_time_to_answer_that_two_clocks_leave_open_is_said_to_be_open(uncertainty, is_said):
+    record = records.right_helicopter()
+    silent = tuple(replace(one, latency_ms=None, latency_uncertainty_ms=None) for one in record.actuators)
+    beside = {"tail": Pulses(np.zeros(1), np.zeros(1), delay_uncertainty=uncertainty)}
+    recording = replace(record.recording, pulses=beside)
+    text = report_text(replace(record, actuators=silent, recording=recording), colour=False)
+    assert ("Time to answer: not told, since the pulses' own clock is known to ± 300 ms only." in text) is is_said
