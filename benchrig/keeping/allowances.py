@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 from benchrig.keeping.figures import Kind
 
@@ -149,3 +149,10 @@ def allowance_of(kind: Kind, tolerance_mm: float | None = None) -> Allowance | N
     if allowed is None or kind != "place" or tolerance_mm is None:
         return allowed
     return Allowance(tolerance_mm, allowed.measure, allowed.repeat, allowed.why, allowed.act)
+
+
+def declared_tolerance(declaration: Mapping[str, Any] | None) -> float | None:
+    """Give the tolerance of the unit's place that was declared, mm; None where none was, or nothing is known."""
+    sensor = (declaration or {}).get("sensor")
+    tolerance: Any = sensor.get("position_tolerance_mm") if isinstance(sensor, Mapping) else None
+    return float(tolerance) if isinstance(tolerance, int | float) else None

@@ -33,7 +33,7 @@ from benchrig.report import result as of_check
 from benchrig.report.result import result_json
 from benchrig.report.seal import SEAL, seal_of
 from benchrig.report.stored_check import StoredCheck
-from benchrig.report.stored_result import StoredResult, check_in, read_result
+from benchrig.report.stored_result import StoredResult, bench_in, check_in, read_result
 from benchrig.verdict.record import BenchRecord
 
 MOST_BYTES: Final = 50_000_000
@@ -207,14 +207,9 @@ def _entry_in(folder: Path, path: Path, *, is_named: bool) -> Entry | None:
     if not is_named and said.get("schema") != of_check.SCHEMA:
         return None
     stored = read_result(path)
-    if not isinstance(stored.content, StoredCheck):
-        finding, act = (
-            f"is a measurement ({escape(stored.content.kind)})",
-            "name what check --json or record --json wrote",
-        )
-        raise ResultError(Problem(escape(path.name), finding, "the result of a check", "", act))
+    check = bench_in(stored)
     judged = datetime.fromtimestamp(path.stat().st_mtime, UTC)
-    entry = _bench(folder, stored, judged, stored.content)
+    entry = _bench(folder, stored, judged, check)
     return entry if _is_kept(folder, path) else _kept(folder, entry, path.read_bytes(), judged)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
+from benchrig.keeping.allowances import declared_tolerance
 from benchrig.keeping.book_entry import BenchEntry, ChangeEntry, Entry
 from benchrig.keeping.figures import Figure
 from benchrig.keeping.moved import Moved, moved_figures
@@ -113,7 +114,7 @@ class History:
         build, first = self.build, self.first_of_build
         if first is None or build[-1].seal == first.seal:
             return ()
-        return moved_figures(first.figures, build[-1].figures, tolerance_mm=_tolerance(build[-1].declaration))
+        return moved_figures(first.figures, build[-1].figures, tolerance_mm=declared_tolerance(build[-1].declaration))
 
     def series(self) -> tuple[Series, ...]:
         """Give every figure that any bench told, in the order of the newest."""
@@ -164,9 +165,3 @@ def _is_built_otherwise(one: BenchEntry, other: BenchEntry) -> bool:
 
 def _build_in(declaration: Mapping[str, Any]) -> Sequence[Any]:
     return [declaration.get(table) for table in OF_THE_BUILD]
-
-
-def _tolerance(declaration: Mapping[str, Any] | None) -> float | None:
-    sensor = (declaration or {}).get("sensor")
-    tolerance: Any = sensor.get("position_tolerance_mm") if isinstance(sensor, Mapping) else None
-    return float(tolerance) if isinstance(tolerance, int | float) else None

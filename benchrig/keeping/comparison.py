@@ -6,17 +6,18 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from benchrig.declaration.quotation import escape, quote
 from benchrig.errors import Problem, ResultError
+from benchrig.keeping.allowances import declared_tolerance
 from benchrig.keeping.declared_changes import DeclaredChange, declared_changes
 from benchrig.keeping.figures import Kind, figures_of
 from benchrig.keeping.judged_changes import JudgedChange, Side, changed_software, judged_changes
 from benchrig.keeping.moved import EXACT, Moved, Weight, moved_figures
 from benchrig.outcome import Outcome
 from benchrig.report.stored_check import StoredCheck
-from benchrig.report.stored_result import StoredResult, read_results
+from benchrig.report.stored_result import StoredResult, bench_in, read_results
 
 _CALIBRATED: Final[tuple[Kind, ...]] = ("gyro bias", "gyro scale", "gyro noise", "accelerometer size", "lean")
 _BY_MOUNTING: Final[tuple[Kind, ...]] = ("lean", "heading")
@@ -76,10 +77,10 @@ def compare(first: Path, second: Path) -> Comparison:
         exported or played again, or they are of two airframes.
     """
     one, two = read_results([first, second])
-    before, after = _check(one), _check(two)
+    before, after = bench_in(one), bench_in(two)
     _refuse_others(one, two)
     declared = _declared(before, after)
-    tolerance = _tolerance(after)
+    tolerance = declared_tolerance(after.declaration)
     return Comparison(
         first=one,
         second=two,
@@ -93,15 +94,8 @@ def compare(first: Path, second: Path) -> Comparison:
     )
 
 
-def _check(result: StoredResult) -> StoredCheck:
-    if isinstance(result.content, StoredCheck):
-        return result.content
-    finding, act = f"is a measurement ({escape(result.content.kind)})", "name what check --json or record --json wrote"
-    raise ResultError(Problem(escape(result.file.name), finding, "the result of a check", "", act))
-
-
 def _refuse_others(one: StoredResult, two: StoredResult) -> None:
-    before, after = _check(one), _check(two)
+    before, after = bench_in(one), bench_in(two)
     place = escape(two.file.name)
     if before.airframe_name != after.airframe_name:
         finding = f"is of the airframe {quote(after.airframe_name)}"
@@ -140,12 +134,6 @@ def _barred(before: StoredCheck, after: StoredCheck, declared: Iterable[Declared
     if turned or before.declared_axes != after.declared_axes:
         barred |= dict.fromkeys(_BY_MOUNTING, "the mounting is declared otherwise")
     return barred
-
-
-def _tolerance(check: StoredCheck) -> float | None:
-    sensor = (check.declaration or {}).get("sensor")
-    tolerance: Any = sensor.get("position_tolerance_mm") if isinstance(sensor, Mapping) else None
-    return float(tolerance) if isinstance(tolerance, int | float) else None
 
 
 def _is_backwards(first: str | None, second: str | None) -> bool:

@@ -14,8 +14,7 @@ from benchrig.outcome import sentence as whole
 from benchrig.report.lettering import shorten, shorten_middle, tight
 from benchrig.report.marks import MARKS, Mark
 from benchrig.report.quantity import measured, minus, number
-from benchrig.report.stored_check import StoredCheck
-from benchrig.report.stored_result import StoredResult
+from benchrig.report.stored_result import StoredResult, bench_in
 
 SIGNS: Final[Mapping[Weight, str]] = {
     Weight.NONE: "=",
@@ -44,12 +43,12 @@ OWN_VERDICT: Final = "A comparison is no verdict. The second bench's own is"
 
 def airframe_name(compared: Comparison) -> str:
     """Give the airframe that both are of."""
-    return _check(compared.second).airframe_name
+    return bench_in(compared.second).airframe_name
 
 
 def bench(result: StoredResult, most: int) -> str:
     """Say which file, when it was recorded and by whom, and what it came to."""
-    check = _check(result)
+    check = bench_in(result)
     when = f"recorded {shorten(check.recorded, most)}" if check.recorded else "time not recorded"
     who = f" by {shorten(check.operator, most)}" if check.operator else ""
     return f"{shorten_middle(result.file.name, most)}, {when}{who}: {MARKS[check.verdict].word}"
@@ -57,7 +56,7 @@ def bench(result: StoredResult, most: int) -> str:
 
 def declaration(compared: Comparison) -> str:
     """Say whether both were judged by one declaration."""
-    same_file = _check(compared.first).airframe.sha256 == _check(compared.second).airframe.sha256
+    same_file = bench_in(compared.first).airframe.sha256 == bench_in(compared.second).airframe.sha256
     if same_file:
         return "the same, byte for byte"
     if compared.declared is None:
@@ -68,13 +67,13 @@ def declaration(compared: Comparison) -> str:
 def software(compared: Comparison) -> str:
     """Say which versions judged."""
     if not compared.software:
-        return f"benchrig {_check(compared.second).software.get('benchrig', 'unknown')} judged both"
+        return f"benchrig {bench_in(compared.second).software.get('benchrig', 'unknown')} judged both"
     return "; ".join(f"{name} {was or 'none'} → {now or 'none'}" for name, (was, now) in compared.software.items())
 
 
 def read_otherwise(compared: Comparison) -> tuple[list[str], list[str]]:
     """Give what was done to the data of one bench and not of the other: sources, clocks, gaps, what was taken back."""
-    first, second = _check(compared.first).history, _check(compared.second).history
+    first, second = bench_in(compared.first).history, bench_in(compared.second).history
     return [note for note in first if note not in second], [note for note in second if note not in first]
 
 
@@ -159,7 +158,7 @@ def act(moved: Moved) -> str:
 
 def to_fix(compared: Comparison) -> list[Finding]:
     """Give the second bench's own findings that keep it from passing: no figure says better what is wrong."""
-    return [finding for finding in _check(compared.second).findings if finding.severity != "advice"]
+    return [finding for finding in bench_in(compared.second).findings if finding.severity != "advice"]
 
 
 def mark(compared: Comparison) -> Mark:
@@ -193,10 +192,3 @@ def sentence(compared: Comparison) -> str:
 
 def _counted(count: int, one: str, many: str) -> str:
     return "" if count == 0 else f"{count} {one if count == 1 else many}"
-
-
-def _check(result: StoredResult) -> StoredCheck:
-    if not isinstance(result.content, StoredCheck):  # pragma: no cover - a comparison is of two checks
-        message = "a comparison holds a result that is no check"
-        raise TypeError(message)
-    return result.content

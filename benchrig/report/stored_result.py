@@ -91,6 +91,20 @@ def check_in(data: Mapping[str, Any], name: str) -> StoredCheck:
     return check
 
 
+def bench_in(stored: StoredResult) -> StoredCheck:
+    """Give what a result says of a bench.
+
+    Raises
+    ------
+    ResultError
+        If it is that of a measurement.
+    """
+    if isinstance(stored.content, StoredCheck):
+        return stored.content
+    finding, act = f"is a measurement ({escape(stored.content.kind)})", "name what check --json or record --json wrote"
+    raise ResultError(Problem(escape(stored.file.name), finding, "the result of a check", "", act))
+
+
 def read_results(paths: Iterable[Path]) -> tuple[StoredResult, ...]:
     """Read results, each of which must be given once.
 
