@@ -214,14 +214,22 @@ def _entry_in(folder: Path, path: Path, *, is_named: bool) -> Entry | None:
 
 
 def _said(path: Path) -> Mapping[str, Any]:
-    """Read what a file says, as far as it is JSON; of a result that was cut or spoilt, that it is one."""
+    """Read what a file says, as far as it is JSON; of a result that was cut or spoilt, that it is one.
+
+    Raises
+    ------
+    ResultError
+        If it cannot be read: it may be a bench that failed.
+    """
     if path.stat().st_size > MOST_BYTES:
         return {}
     try:
         data = path.read_bytes()
+    except OSError as error:
+        finding = f"cannot be read: {(error.strerror or type(error).__name__).lower()}"
+        raise ResultError(Problem(escape(path.name), finding, act="change its permissions, or take it away")) from None
+    try:
         said = json.loads(data)
-    except OSError:
-        return {}
     except (ValueError, RecursionError):
         return {"schema": of_check.SCHEMA} if of_check.SCHEMA.encode() in data[:_HEAD] else {}
     return said if isinstance(said, dict) else {}

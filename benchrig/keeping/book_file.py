@@ -208,7 +208,10 @@ def _trouble(path: Path, error: Exception) -> Problem:
         finding = f"is in use by another program for more than {PATIENCE:g} s"
         return Problem(place, finding, "", "another bench is being entered, or a program hangs", "try again")
     if "unable to open" in told or "readonly" in told:
-        return Problem(place, f"cannot be opened: {escape(told, 100)}", act="name a folder that you may write to")
+        act = "change the permissions of the file and its folder, or name another folder with --book"
+        return Problem(
+            place, f"cannot be {'written' if 'readonly' in told else 'opened'}: {escape(told, 100)}", act=act
+        )
     if "full" in told or "disk I/O" in told:
         return Problem(
             place, f"cannot be written: {escape(told, 100)}", act="make room on the disk, then enter it again"

@@ -8,6 +8,7 @@ import sqlite3
 import subprocess
 import sys
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 from benches import record, result
@@ -277,3 +278,21 @@ def test_a_change_that_was_edited_is_refused(tmp_path):
     kept.write_text(kept.read_text().replace("2026", "2025"))
     (problem,) = add_files(tmp_path / "book", [kept]).refused
     assert "was changed after it was written" in str(problem)
+
+
+def test_a_result_in_a_folder_that_cannot_be_read_is_refused_and_not_passed_over(tmp_path, monkeypatch):
+    locked = result(tmp_path / "results" / "locked.json", verdict="fail")
+    result(tmp_path / "results" / "open.json", "2026-03-02")
+    read = Path.read_bytes
+
+    def refuse(path):
+        if path == locked:
+            raise PermissionError(13, "Permission denied")  # a test may run as a user whom nothing is denied
+        return read(path)
+
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+    added = add_files(tmp_path, [tmp_path / "results"])
+    assert (len(added.new), added.other) == (1, 0)
+    assert [str(problem) for problem in added.refused] == [
+        "locked.json: cannot be read: permission denied; change its permissions, or take it away"
+    ]

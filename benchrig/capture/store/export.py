@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -109,7 +110,7 @@ def _targets(described: Manifest, out: Path, *, force: bool) -> list[Path]:
         if any(target.resolve() == source.resolve() for source in sources):
             raise UsageError(_is_the_capture(target, out))
         refuse_to_replace(target, force=force)
-    if targets[-1].exists() and not _is_manifest(targets[-1]):
+    if os.path.lexists(targets[-1]) and not _is_manifest(targets[-1]):
         finding, expectation = "is there, and is no manifest", "a free name for the manifest, beside the stream"
         act = "write --out another name; --force does not replace this file"
         raise UsageError(Problem(escape(str(targets[-1]), 200), finding, expectation, "an airframe file", act))

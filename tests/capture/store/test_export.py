@@ -2,6 +2,7 @@
 
 import json
 import tomllib
+from pathlib import Path
 
 import numpy as np
 import pyarrow as pa
@@ -14,7 +15,7 @@ from benchrig.capture.store.manifest_file import write_manifest
 from benchrig.capture.store.writer import StoreWriter
 from benchrig.capture.text import read_text
 from benchrig.cli.main import exit_status
-from benchrig.errors import CaptureError, UsageError
+from benchrig.errors import CaptureError, StoreError, UsageError
 from benchrig.job import judge
 from benchrig.report.result import result_json
 
@@ -219,3 +220,17 @@ def test_an_airframe_file_is_never_replaced_by_a_manifest(recorded, tmp_path, ca
         export_capture(recorded("dunlin-ok"), tmp_path / "dunlin.csv", force=True)
     assert airframe.read_bytes() == (captures / "dunlin.toml").read_bytes()
     assert not (tmp_path / "dunlin.csv").exists()
+
+
+def test_a_folder_that_may_not_be_looked_into_is_told(recorded, tmp_path, monkeypatch):
+    manifest, out = recorded("dunlin-ok"), tmp_path / "closed" / "out.csv"
+    stat = Path.stat
+
+    def refuse(path, **options):
+        if path.parent == out.parent:
+            raise PermissionError(13, "Permission denied", str(path))  # a test may run as a user whom nothing is denied
+        return stat(path, **options)
+
+    monkeypatch.setattr(Path, "stat", refuse)
+    with pytest.raises(StoreError, match=r"out\.csv: cannot be written: "):
+        export_capture(manifest, out)
