@@ -18,6 +18,7 @@ from benchrig.keeping.declared_changes import DeclaredChange, declared_changes
 from benchrig.keeping.moved import Moved, Weight
 from benchrig.keeping.whereabouts import is_there
 from benchrig.outcome import Outcome
+from benchrig.outcome import sentence as whole
 from benchrig.report.quantity import measured, number
 
 _NOT_FOUND: Final = "Put the airframe's file back or beside the book, or run the bench again with its new one"
@@ -130,7 +131,7 @@ def _by_trend(history: History) -> Iterator[Reason]:
         allowed = group[0].allowed
         if first is not None and allowed is not None:
             text = f"moved since the first pass of this build ({first.when:%Y-%m-%d}): {'; '.join(map(_moved, group))}"
-            yield Reason("moved", text, f"{allowed.why}. {allowed.act}")
+            yield Reason("moved", text, f"{whole(allowed.why)} {allowed.act}.")
 
 
 def _moved(one: Moved) -> str:

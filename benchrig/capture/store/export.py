@@ -91,9 +91,9 @@ def export_capture(manifest: Path, out: Path, *, until_damage: bool = False, for
         notes=(*main.notes, *(() if second is None else second.notes)),
         duration=_duration(described, main) if main.breaks_off else None,
     )
-    text = copied(manifest.read_text(encoding="utf-8-sig"), manifest.name, changes)
+    text, noted = copied(manifest.read_text(encoding="utf-8-sig"), manifest.name, changes)
     write_atomically(targets[-1], text.encode())
-    return Exported((*(path for path, _ in written), targets[-1]), changes.notes)
+    return Exported((*(path for path, _ in written), targets[-1]), noted)
 
 
 def _targets(described: Manifest, out: Path, *, force: bool) -> list[Path]:

@@ -39,8 +39,8 @@ class Changes:
     duration: float | None = None
 
 
-def copied(text: str, source: str, changes: Changes) -> str:
-    """Give the text of the new manifest.
+def copied(text: str, source: str, changes: Changes) -> tuple[str, tuple[str, ...]]:
+    """Give the text of the new manifest, and all that it notes of what was changed or left out.
 
     Parameters
     ----------
@@ -57,8 +57,9 @@ def copied(text: str, source: str, changes: Changes) -> str:
         document["pulses"]["stream"] = changes.pulse_stream
         _rename(document["pulses"], changes.pulse_names)
     left_out = () if changes.duration is None else _without_what_follows(document, changes.duration)
-    _add_notes(document["capture"], (*changes.notes, *left_out))
-    return COMMENT.format(escape(source)) + tomlkit.dumps(document)
+    notes = (*changes.notes, *left_out)
+    _add_notes(document["capture"], notes)
+    return COMMENT.format(escape(source)) + tomlkit.dumps(document), notes
 
 
 def _rename(table: Any, names: Mapping[str, str]) -> None:  # noqa: ANN401 - tomlkit's own kinds of table

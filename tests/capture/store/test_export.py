@@ -114,6 +114,7 @@ def test_of_a_damaged_recording_only_what_stands_before_the_damage_is_exported_a
     told = " ".join(left.history)
     assert "noted at recording: exported up to where it is damaged: bench.arrow after batch " in told
     assert f"motions after the last row, at {left.time[-1]:.1f} s, left out: " in told
+    assert any(note.startswith("motions after the last row") for note in done.notes)
 
 
 def test_a_recording_without_its_end_file_that_is_whole_needs_no_leave(recorded, tmp_path):
