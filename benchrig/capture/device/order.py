@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Final
 
 import numpy as np
@@ -23,6 +24,13 @@ UNKNOWN_BITS: Final = (16, 32)
 """The widths tried where a counter of unknown width goes back."""
 
 _GAP_STEPS: Final = 10.0
+
+USUAL_STEPS: Final = 3.0
+"""Usual steps that a row may lie ahead of the row before without a doubt: a digit that noise changed shows beyond."""
+
+AGREEING: Final = 4
+"""Rows in line with each other by which a clock is believed at the beginning, and to have begun again later. Noise that
+takes the same digit from two rows in a row is usual where lines have no check; from four it is not."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -93,7 +101,7 @@ class Order:
         self._tally, self._reason = tally, reason
         self._last: _Row | None = None
         self._x = 0.0
-        self._odd: _Row | None = None
+        self._odd: list[_Row] = []
         self.missing = 0.0
         self.step = 0.0
         self.repeats = False
@@ -105,20 +113,20 @@ class Order:
         """How far `x` goes until the key runs over; None where it does not."""
         return None if self._turn is None else self._turn * self._scale
 
-    def place(self, values: Vector, piece: np.ndarray, arrival: float) -> Batch:
-        """Put rows that arrived together in order; an odd one is kept back until the next one explains it."""
+    def place(self, values: Vector, piece: np.ndarray, arrival: float) -> list[Batch]:
+        """Put rows that arrived together in order; an odd one is kept back until those after it explain it."""
         raw = values[:, self._key]
-        if self._last is not None and self._odd is None:
+        if self._last is not None and not self._odd:
             steps = np.diff(raw, prepend=self._last.raw)
             if self._turn is not None:
                 steps %= self._turn
             steps *= self._scale
             # steps of zero are looked at one by one: they are copies, or a clock too coarse
-            if steps.min() > 0 and self._are_possible(steps, arrival):
+            if steps.min() > 0 and steps.max() <= self._usual and self._are_possible(steps, arrival):
                 x = self._x + np.cumsum(steps)
                 self.missing += float(x[-1]) - self._x - len(x)
                 self._remember(_Row(values[-1], float(raw[-1]), int(piece[-1]), arrival), float(x[-1]))
-                return Batch(values, x, piece, np.full(len(x), arrival))
+                return [Batch(values, x, piece, np.full(len(x), arrival))]
         return self._place_each(values, piece, arrival)
 
     def usual_step(self, values: Vector) -> float:
@@ -132,55 +140,88 @@ class Order:
         usual = steps[(steps >= 0) & (steps <= _GAP_STEPS * np.median(grown))]
         return float(usual.mean()) * self._scale
 
-    def finish(self) -> None:
-        """Give up an odd row that nothing explains."""
-        if self._odd is not None:
-            self._odd = None
-            self._tally.refuse(b"", self._reason)
+    def finish(self) -> list[Batch]:
+        """Give up odd rows that nothing explains, but for a beginning or a step too short to be doubted."""
+        kept: list[tuple[_Row, float]] = []
+        jump = self._step(self._last.raw, self._odd[0].raw) if self._last and self._odd else 0.0
+        if self._last is None or 0 < jump <= _GAP_STEPS * self.step:
+            self._take_odd(kept)
+        self._give_up()
+        return _batches(kept)
 
     def _remember(self, row: _Row, x: float) -> None:
         self._last, self._x = row, x
 
-    def _place_each(self, values: Vector, piece: np.ndarray, arrival: float) -> Batch:
+    def _place_each(self, values: Vector, piece: np.ndarray, arrival: float) -> list[Batch]:
         kept: list[tuple[_Row, float]] = []
         for row, number in zip(values, piece, strict=True):
             self._place_one(_Row(row, float(row[self._key]), int(number), arrival), kept)
-        if not kept:
-            return Batch(values[:0], np.empty(0), piece[:0], np.empty(0))
-        rows, x = zip(*kept, strict=True)
-        pieces = np.array([row.piece for row in rows], dtype=np.int64)
-        arrivals = np.array([row.arrival for row in rows])
-        return Batch(np.array([row.values for row in rows]), np.array(x), pieces, arrivals)
+        return _batches(kept)
 
     def _place_one(self, row: _Row, kept: list[tuple[_Row, float]]) -> None:
-        if self._last is None:
-            self._keep(row, 0.0, kept)
+        if self._odd and self._explains_odd(row, kept):
             return
-        if self._odd is not None and self._take_odd(row, self._odd, kept):
+        if self._last is None:
+            self._odd = [row]
             return
         step = self._step(self._last.raw, row.raw)
-        if step == 0 and np.array_equal(self._last.values, row.values, equal_nan=True):
+        if step == 0 and _is_copy(self._last, row):
             self._tally.duplicates += 1
         elif step == 0 and self.may_repeat:
             self.repeats = True
             self._keep(row, self._x, kept)
-        elif step > 0 and self._is_possible(step, row.arrival):
+        elif 0 < step <= self._usual and self._is_possible(step, row.arrival):
             self.missing += step - 1.0
             self._keep(row, self._x + step, kept)
-        elif not self._turns_over(row, kept):
-            self._odd = row
+        else:
+            self._odd = [row]
 
-    def _take_odd(self, row: _Row, odd: _Row, kept: list[tuple[_Row, float]]) -> bool:
-        """Settle whether an odd row was a restart, since the row after goes on from it, or damaged."""
-        self._odd = None
-        step = self._step(odd.raw, row.raw)
-        goes_on = 0 < step * self._line.slope <= row.arrival - odd.arrival + SLACK
-        back = self._step(self._last.raw, row.raw) if self._last is not None else 0.0
-        if goes_on and not (back > 0 and self._is_possible(back, row.arrival)):
-            self._restart(odd, kept)
+    def _explains_odd(self, row: _Row, kept: list[tuple[_Row, float]]) -> bool:
+        """Settle by the row after them what odd rows are; say whether that row is settled too."""
+        last, head, before = self._last, self._odd[0], self._odd[-1]
+        step = self._step(before.raw, row.raw)
+        if last is not None:
+            jump = self._step(last.raw, head.raw)
+            if jump > 0 and self._is_possible(jump, head.arrival):
+                is_after = (step > 0 or (step == 0 and self.may_repeat)) and self._is_possible(jump + step, row.arrival)
+                self._take_odd(kept) if is_after else self._give_up()
+                return False
+            back = self._step(last.raw, row.raw)
+            if back > 0 and self._is_possible(back, row.arrival):
+                self._give_up()
+                return False
+        if step == 0 and _is_copy(before, row):
+            self._tally.duplicates += 1
+            return True
+        most = max(_GAP_STEPS * self.step, _ROUGHLY * (row.arrival - before.arrival) / self._line.slope)
+        if not (0 < step <= most or (step == 0 and self.may_repeat)):
+            self._give_up()
             return False
-        self._tally.refuse(b"", self._reason)
-        return False
+        self._odd.append(row)
+        if len(self._odd) >= AGREEING:
+            self._take_odd(kept)
+        return True
+
+    def _give_up(self) -> None:
+        """Take odd rows to be damaged."""
+        for _ in self._odd:
+            self._tally.refuse(b"", self._reason)
+        self._odd = []
+
+    def _take_odd(self, kept: list[tuple[_Row, float]]) -> None:
+        """Take odd rows as they are: the first rows of all, or those after a gap, a turn or a restart."""
+        odd, self._odd = self._odd, []
+        for row in odd:
+            if self._last is None:
+                self._keep(row, 0.0, kept)
+                continue
+            step = self._step(self._last.raw, row.raw)
+            if row is not odd[0] or (step > 0 and self._is_possible(step, row.arrival)):
+                self.repeats = self.repeats or step == 0
+                self.missing += step - 1.0
+                self._keep(row, self._x + step, kept)
+            elif not self._turns_over(row, kept):
+                self._restart(row, kept)
 
     def _restart(self, row: _Row, kept: list[tuple[_Row, float]]) -> None:
         waited = 0.0 if self._last is None else (row.arrival - self._last.arrival) / self._line.slope
@@ -217,6 +258,26 @@ class Order:
         waited = arrival - (self._last.arrival if self._last else arrival)
         return step * self._line.slope <= _ROUGHLY * waited + LONGEST_LOSS
 
+    @property
+    def _usual(self) -> float:
+        """How far a row may lie ahead of the row before without a doubt."""
+        return USUAL_STEPS * self.step if self.step > 0 else np.inf
+
     def _are_possible(self, steps: Vector, arrival: float) -> bool:
         is_known = self._reason == "time" or self._line.span >= LEAST_SPAN
         return self._is_possible(float(steps.sum() if is_known else steps.max()), arrival)
+
+
+def _is_copy(before: _Row, row: _Row) -> bool:
+    return bool(np.array_equal(before.values, row.values, equal_nan=True))
+
+
+def _batches(kept: list[tuple[_Row, float]]) -> list[Batch]:
+    """Give a batch for each arrival: rows that were kept back did not come with those that explain them."""
+    batches = []
+    for arrival, group in groupby(kept, key=lambda each: each[0].arrival):
+        rows, x = zip(*group, strict=True)
+        pieces = np.array([row.piece for row in rows], dtype=np.int64)
+        values = np.array([row.values for row in rows])
+        batches.append(Batch(values, np.array(x), pieces, np.full(len(x), arrival)))
+    return batches

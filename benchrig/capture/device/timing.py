@@ -118,17 +118,18 @@ class Timing:
     def place(self, rows: Rows, arrival: float) -> list[Samples]:
         """Give the rows whose times are settled by now."""
         if self.order is None:
-            batch = Batch(rows.values, rows.piece.astype(np.float64), rows.piece, np.full(len(rows.piece), arrival))
+            arrivals = np.full(len(rows.piece), arrival)
+            batches = [Batch(rows.values, rows.piece.astype(np.float64), rows.piece, arrivals)]
         else:
-            batch = self.order.place(rows.values, rows.piece, arrival)
+            batches = self.order.place(rows.values, rows.piece, arrival)
             self.gaps.turn = self.order.turn
-        return [self._timed(part) for part in self.gaps.pass_on(batch)] if len(batch) else []
+        return [self._timed(part) for batch in batches for part in self.gaps.pass_on(batch)]
 
     def finish(self) -> list[Samples]:
         """Give the rows that are kept back."""
-        if self.order is not None:
-            self.order.finish()
-        return [self._timed(part) for part in self.gaps.finish()]
+        left = [] if self.order is None else self.order.finish()
+        settled = [part for batch in left for part in self.gaps.pass_on(batch)]
+        return [self._timed(part) for part in (*settled, *self.gaps.finish())]
 
     def _timed(self, batch: Batch) -> Samples:
         if self._fitted is None and self.order is not None and self.order.repeats:
