@@ -26,7 +26,6 @@ _MOST: Final = {"free": 2, "level": 3}
 
 LASTING: Final = frozenset(
     {
-        "gaps over 50 ms",
         "samples at the end of a range",
         "gyro noise",
         "accelerometer behind the gyro",

@@ -124,3 +124,10 @@ def turn_uncertainty(done: Done) -> float:
     """Give one standard deviation of the turns of a motion, deg."""
     parts = [m.move.turn_uncertainty for m in done.good if m.move is not None]
     return float(np.degrees(np.sqrt(np.mean(np.square(parts)))))
+
+
+def spoilt_by_gaps(bench: Bench) -> tuple[str, ...]:
+    """Name the required motions that the stream broke off in, and that were not made again without a gap."""
+    broken = [m.name for m in bench.motions if m.move is not None and m.move.gap]
+    whole = {m.name for m in bench.motions if not m.gate}
+    return tuple(name for name in dict.fromkeys(broken) if name not in whole and is_required(bench, name))

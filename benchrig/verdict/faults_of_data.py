@@ -12,7 +12,7 @@ from benchrig.outcome import Finding
 from benchrig.signals.moves import Move
 from benchrig.signals.rests import LARGEST_BIAS
 from benchrig.verdict.bench import Bench
-from benchrig.verdict.done import accelerometer_size_is_wrong, gyro_size_is_wrong
+from benchrig.verdict.done import accelerometer_size_is_wrong, gyro_size_is_wrong, spoilt_by_gaps
 from benchrig.verdict.health import (
     LARGEST_DELAY,
     all_frozen,
@@ -134,9 +134,9 @@ def _stillness(bench: Bench) -> Iterator[Finding]:
 
 
 def _stream(bench: Bench) -> Iterator[Finding]:
-    gaps = sum(m.gap for m in bench.moves)
-    if gaps:
-        text = f"the stream has gaps inside {gaps} move{'s' if gaps > 1 else ''}."
+    spoilt = spoilt_by_gaps(bench)
+    if spoilt:
+        text = f"the stream has gaps inside {', '.join(spoilt)}."
         yield Finding("gaps", "not shown", text, "Mend the link or the logger, and record these motions again.")
     clipped = sum(m.clipped for m in bench.moves)
     if clipped:

@@ -12,7 +12,7 @@ from benchrig.geometry.turns import AXIS_NAMES
 from benchrig.outcome import Outcome
 from benchrig.verdict.alignment import misalignment
 from benchrig.verdict.bench import Bench
-from benchrig.verdict.done import accelerometer_size_is_wrong, gyro_size_is_wrong
+from benchrig.verdict.done import accelerometer_size_is_wrong, gyro_size_is_wrong, spoilt_by_gaps
 from benchrig.verdict.limits import (
     LARGEST_MISALIGNMENT,
     LARGEST_NOISE,
@@ -254,9 +254,11 @@ def _clipping(bench: Bench) -> Health:
 
 def _gaps(bench: Bench) -> Health:
     count = int(bench.even.segment[-1])
-    inside = sum(m.gap for m in bench.moves)
-    outcome = Outcome.NOT_SHOWN if inside else Outcome.PASS
-    return Health("gaps over 50 ms", outcome, float(count), "gaps", 0.0, f"{inside} of them inside a motion")
+    spoilt = spoilt_by_gaps(bench)
+    inside = sum(m.move is not None and m.move.gap for m in bench.motions)
+    reason = f"{inside} of them inside a motion" + (f"; {', '.join(spoilt)} not made again since" if spoilt else "")
+    outcome = Outcome.NOT_SHOWN if spoilt else Outcome.PASS
+    return Health("gaps over 50 ms", outcome, float(count), "gaps", 0.0, reason)
 
 
 def _channels(bench: Bench) -> tuple[Health, ...]:

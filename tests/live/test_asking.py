@@ -143,9 +143,9 @@ def unshown(check):
 
 
 def test_what_no_further_motion_can_mend_ends_the_session_once_all_were_made():
-    decided = asked(records.helicopter(), evidence(*REQUIRED_TURNS), ALL, unshown("gaps over 50 ms"))
+    decided = asked(records.helicopter(), evidence(*REQUIRED_TURNS), ALL, unshown("gyro noise"))
     assert isinstance(decided, Stop)
-    assert asked(records.helicopter(), evidence("nose up"), ("level", "nose up"), unshown("gaps over 50 ms")) == Ask(
+    assert asked(records.helicopter(), evidence("nose up"), ("level", "nose up"), unshown("gyro noise")) == Ask(
         "nose down"
     )
 

@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+import tempfile
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+from benchrig.capture.reader import read_capture
+from benchrig.declaration.airframe_file import read_airframe
+from benchrig.geometry.turns import REQUIRED_TURNS
+from benchrig.job import judge
 from benchrig.outcome import Outcome
+from benchrig.simulation.bench import simulate
+from benchrig.simulation.files import write_capture
+from benchrig.simulation.options import Options
 from benchrig.verdict.health import all_frozen, frozen_channels, sensor_delay
 
 # fault, the check it trips, and how
@@ -79,3 +89,56 @@ def test_a_bench_without_tilts_shows_no_delay_and_no_ratio(measured, judged):
 def test_a_large_bias_is_shown_as_it_is(judged):
     assert check(judged("knot", "gyro-bias=10"), "gyro bias").value == pytest.approx(10, abs=3)
     assert np.isfinite(check(judged("knot"), "gyro bias").value)
+
+
+@pytest.fixture(scope="module")
+def without():
+    """Judge a right multirotor's bench, its usual motions made twice, without some stretches of its samples."""
+    declared = read_airframe(Path(__file__).parents[2] / "captures" / "knot.toml")
+    motions = ("level", *REQUIRED_TURNS, "free", *REQUIRED_TURNS, "level")
+    bench = simulate(declared, seed=3, options=Options(motions=motions))
+
+    def judge_without(*stretches):
+        with tempfile.TemporaryDirectory() as folder:
+            written = write_capture(bench, Path(folder) / "bench")
+            head, *rows = written.stream.read_text().splitlines()
+            seconds = [float(row.split(",")[0]) / 1e6 for row in rows]
+            kept = [
+                row
+                for row, at in zip(rows, seconds, strict=True)
+                if not any(start < at - seconds[0] < end for start, end in stretches)
+            ]
+            written.stream.write_text("\n".join([head, *kept, ""]))
+            return judge(declared, read_capture(written.manifest, declared))
+
+    return bench, judge_without
+
+
+def middle_of(bench, name, turn=0):
+    start, end = [(start, end) for made, start, end in bench.prompts if made == name][turn]
+    return 0.5 * (start + end) - 0.4, 0.5 * (start + end) - 0.2
+
+
+def test_a_gap_inside_a_motion_that_was_made_again_without_one_keeps_no_pass_away(without):
+    bench, judge_without = without
+    record = judge_without(middle_of(bench, "nose up"))
+    assert check(record, "gaps over 50 ms").reason == "1 of them inside a motion"
+    assert not [f for f in record.findings if f.code == "gaps"]
+    assert record.verdict is Outcome.PASS
+
+
+def test_a_gap_inside_every_repetition_of_a_motion_keeps_every_pass_away(without):
+    bench, judge_without = without
+    record = judge_without(middle_of(bench, "nose up"), middle_of(bench, "nose up", 1))
+    assert check(record, "gaps over 50 ms").outcome is Outcome.NOT_SHOWN
+    assert [f.text for f in record.findings if f.code == "gaps"] == ["the stream has gaps inside nose up."]
+    assert record.verdict is Outcome.NOT_SHOWN
+
+
+def test_a_gap_while_it_lies_on_the_bench_keeps_no_pass_away(without):
+    bench, judge_without = without
+    start, end = next((start, end) for made, start, end in bench.prompts if made == "level")
+    record = judge_without((start + 0.9, start + 1.4))
+    health = check(record, "gaps over 50 ms")
+    assert (health.value, health.outcome, end - start > 2) == (1.0, Outcome.PASS, True)
+    assert record.verdict is Outcome.PASS
