@@ -13,7 +13,7 @@ from benchrig.declaration.content import declared_content
 from benchrig.declaration.quotation import escape, quote
 from benchrig.errors import AirframeFileError
 from benchrig.keeping.book_entry import BenchEntry
-from benchrig.keeping.book_history import History
+from benchrig.keeping.book_history import History, is_declared_otherwise
 from benchrig.keeping.declared_changes import DeclaredChange, declared_changes
 from benchrig.keeping.moved import Moved, Weight
 from benchrig.keeping.whereabouts import is_there
@@ -21,9 +21,18 @@ from benchrig.outcome import Outcome
 from benchrig.outcome import sentence as whole
 from benchrig.report.quantity import measured, number
 
+_MUST_FOLLOW: Final = "Declaring a fault does not make it right: look at the airframe, and run a new bench"
 _NOT_FOUND: Final = "Put the airframe's file back or beside the book, or run the bench again with its new one"
 
-Code = Literal["never passed", "last bench", "changed", "declared otherwise", "declaration not known", "moved"]
+Code = Literal[
+    "never passed",
+    "last bench",
+    "passed by declaration",
+    "changed",
+    "declared otherwise",
+    "declaration not known",
+    "moved",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +62,7 @@ def due(history: History, folder: Path) -> tuple[Reason, ...]:
         for change in history.changes
         if change.when.timestamp() > passed.when.timestamp()
     )
+    reasons.extend(_by_another_declaration(history, passed))
     return (*reasons, *_by_declaration(history, passed, folder), *_by_trend(history))
 
 
@@ -69,6 +79,20 @@ def _by_verdict(history: History) -> Iterator[Reason]:
         )
         more = f"If the date {misdated.when:%Y-%m-%d} is right, run the bench again to be sure; if not, set the clock"
         yield Reason("last bench", text, f"{more}. {misdated.finding}")
+
+
+def _by_another_declaration(history: History, passed: BenchEntry) -> Iterator[Reason]:
+    """Tell of a pass that no bench gave: the recording did not pass until the airframe was declared otherwise."""
+    before = [
+        bench
+        for bench in history.benches
+        if bench.capture_sha256 == passed.capture_sha256
+        and bench.verdict is not Outcome.PASS
+        and is_declared_otherwise(bench, passed)
+    ]
+    if before:
+        text = f"the last pass is of a recording that came to {before[-1].verdict.value} under another declaration"
+        yield Reason("passed by declaration", text, f"{_MUST_FOLLOW}. Then it was found: {before[-1].finding}")
 
 
 def _by_declaration(history: History, passed: BenchEntry, folder: Path) -> Iterator[Reason]:

@@ -157,6 +157,13 @@ def histories(entries: Iterable[Entry]) -> tuple[History, ...]:
     )
 
 
+def is_declared_otherwise(one: BenchEntry, other: BenchEntry) -> bool:
+    """Say whether two benches were judged by two declarations; where a result is too old to say, by two files."""
+    if one.declaration is None or other.declaration is None:
+        return one.airframe_sha256 != other.airframe_sha256
+    return one.declaration != other.declaration
+
+
 def _is_built_otherwise(one: BenchEntry, other: BenchEntry) -> bool:
     if one.declaration is None or other.declaration is None:
         return one.airframe_sha256 != other.airframe_sha256

@@ -100,3 +100,13 @@ def test_one_name_alone_is_wrong_usage(called):
     status, _, err = called("may.json")
     assert status == 2
     assert "SECOND" in err
+
+
+def test_a_comparison_never_takes_the_place_of_a_result(called, benches):
+    kept = (benches / "july.json").read_bytes()
+    status, _, err = called("may.json", "june.json", "--json", "july.json")
+    assert status == 2
+    assert "--json july.json: exists and was not made by this command" in err
+    assert (benches / "july.json").read_bytes() == kept
+    for _ in range(2):  # its own it may replace
+        assert called("may.json", "june.json", "--json", "moved.json")[0] == 0

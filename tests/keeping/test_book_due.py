@@ -210,3 +210,24 @@ def test_a_change_before_any_bench_is_no_bench(book):
     (history,) = histories(read_book(book.folder))
     assert [reason.code for reason in due(history, book.folder)] == ["never passed"]
     assert history.series() == ()
+
+
+def test_a_pass_that_only_another_declaration_gave_is_due_until_a_new_recording_passes(book):
+    declared = {("sensor", "position_tolerance_mm"): 7.0}
+    later = "2026-01-03T10:00:00+00:00"
+    book.bench("2026-01-02", capture="one", verdict="fail", declared=declared)
+    book.bench("2026-01-02", capture="one", judged=later)
+    (reason,) = due(book.history(), book.folder)
+    assert reason.code == "passed by declaration"
+    assert reason.text == "the last pass is of a recording that came to fail under another declaration"
+    assert reason.more.startswith(
+        "Declaring a fault does not make it right: look at the airframe, and run a new bench."
+    )
+    book.bench("2026-01-04")
+    assert book.reasons() == []
+
+
+def test_a_pass_that_another_version_gave_under_the_same_declaration_is_a_pass(book):
+    book.bench("2026-01-02", capture="one", verdict="not shown")
+    book.bench("2026-01-02", capture="one", judged="2026-01-03T10:00:00+00:00")
+    assert book.reasons() == []
