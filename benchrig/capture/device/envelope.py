@@ -122,9 +122,11 @@ class Envelope:
         """Drop all points, which the line no longer holds for; and where rows come at another rate now, its slope."""
         recent = np.array([*list(self._points)[-_RECENT:], (x, arrival)])
         if self._least_span < LEAST_SPAN and len(recent) > 1:
-            slope = slope_under(recent)
-            if slope > 0 and not 1 / _OTHER_RATE < slope / self.slope < _OTHER_RATE:
-                self.slope = slope
+            steps = np.diff(recent, axis=0)
+            paces = steps[:, 0] * self.slope / np.maximum(steps[:, 1], BLOCK / 10)
+            # a count that leaps once is at no other rate: before the leap, rows came as ever
+            if slope_under(recent) > 0 and not ((paces > 1 / _OTHER_RATE) & (paces < _OTHER_RATE)).any():
+                self.slope = slope_under(recent)
         self._points.clear()
         self._late.clear()
 

@@ -337,6 +337,15 @@ def test_a_unit_that_goes_over_to_another_rate_is_followed_by_arrival(factor, tm
     assert np.diff(time[-500:]).mean() == pytest.approx(factor * STEP, rel=0.1)
 
 
+def test_a_count_that_leaps_once_though_nothing_was_lost_is_no_other_rate(tmp_path):
+    device = device_of(tmp_path, frames_text(counter("u16")) + COUNTED, SENSORS)
+    count = np.arange(COUNT) + np.where(TAKEN < 4.0, 0, 120)
+    time, _ = fed(Decoder(device), bursts(sent(device, count), TAKEN))
+    # it is worked off within seconds, and never adds up to more than the leap itself
+    assert np.abs(time - TAKEN).max() < 0.13
+    np.testing.assert_allclose(np.diff(time[-500:]), STEP, rtol=0.02)
+
+
 def test_a_restart_in_lines_is_no_clock_of_16_bits_that_ran_over(tmp_path):
     device = device_of(tmp_path, lines_text(), TIME.replace("us", "ms") + SENSORS)
     stamps, taken = 60_000 + 10 * np.arange(1000), 0.01 * np.arange(1000)
