@@ -22,6 +22,7 @@ COMMANDS: Final[Mapping[str, Entry]] = {
     "rejudge": Entry("benchrig.cli.rejudge:rejudge", "Judge an old capture again, and show what changed."),
     "compare": Entry("benchrig.cli.compare:compare", "Show what moved between two benches of one airframe."),
     "book": Entry("benchrig.cli.book.group:book", "Keep the benches of all airframes, and know what is due."),
+    "describe": Entry("benchrig.cli.describe:describe", "Propose the manifest of an unknown stream, by physics."),
     "export": Entry("benchrig.cli.export:export", "Write a recorded stream as text or Parquet, for other programs."),
     "simulate": Entry("benchrig.cli.simulate:simulate", "Make a capture with known truth and chosen faults."),
     "demo": Entry("benchrig.cli.demo:demo", "Run the main job on the demo airframe and captures."),

@@ -77,8 +77,8 @@ def find_attitude(bins: Bins, force: Vector, rate: Vector, columns: Sequence[int
         if yaw is None:
             continue
         column, sign = yaw
-        mirrored = bool(np.linalg.det(tilt.body_from_sensor) < 0)
-        found = FoundAttitude((tilt.roll, tilt.pitch, column), tilt.unit, tilt.miss, mirrored != (sign < 0))
+        # a mirrored map alone is an accelerometer that reads gravity in the place of specific force
+        found = FoundAttitude((tilt.roll, tilt.pitch, column), tilt.unit, tilt.miss, sign < 0)
         if not found.is_reversed:
             return found
         best = best or found

@@ -19,6 +19,7 @@ LONGEST: Final = 45_000
 _LARGEST_LEVEL: Final = 0.7
 """What a gyro reads at rest, as a part of the most it reads in a hand: its bias, which pulses and angles dwarf."""
 
+_LONGEST_GAP: Final = 1.0  # s
 _SHORT_LOSS: Final = 0.1  # s: bridged, as a hand does little in it
 _BLOCK: Final = 1.0  # s: of each the calmest moment, so that every pose has its say and not the longest rest alone
 _CALM_SHARE: Final = 0.8  # of the blocks
@@ -99,7 +100,10 @@ def bin_columns(time: Vector, values: Vector) -> Bins:
     -------
     Bins
     """
-    row_step = float(np.median(np.diff(time)))
+    steps = np.diff(time)
+    row_step = float(np.median(steps))
+    # nothing is searched across a gap, so a long one need not be filled with empty bins
+    time = np.concatenate([[0.0], np.cumsum(np.minimum(steps, max(_LONGEST_GAP, 4 * row_step)))])
     # a whole number of rows to a bin, so that no bin is empty by chance
     step = row_step * max(1, round(STEP / row_step))
     number = np.floor(time / step + 0.5).astype(np.int64)
@@ -147,12 +151,12 @@ def _liveliness(values: Vector, width: int) -> Vector:
 
 def _calm(lively: Vector, broken: BoolArray, block: int) -> BoolArray:
     restless = np.where(broken, np.inf, lively)
+    block = min(block, len(restless))
     whole = len(restless) // block * block
     calmest = restless[:whole].reshape(-1, block).argmin(axis=1) + block * np.arange(whole // block)
     calm = np.zeros(len(lively), dtype=np.bool_)
-    if len(calmest):
-        bound = np.quantile(lively[calmest], _CALM_SHARE)
-        calm[calmest[(restless[calmest] <= bound)]] = True
+    bound = np.quantile(lively[calmest], _CALM_SHARE)
+    calm[calmest[lively[calmest] <= bound]] = True
     return calm
 
 

@@ -3,21 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
+from benchrig.capture.units import DEGREE
 from benchrig.measure.describe.bins import Bins
 from benchrig.measure.describe.copies import Copy, copies_of, without_copies
 from benchrig.measure.describe.hints import group_by_name
 from benchrig.measure.describe.pairing import NOTHING, Contest, Pair, contest, improved, pair
-from benchrig.measure.describe.sizes import FoundUnit, accelerometer_unit, gyro_unit
+from benchrig.measure.describe.sizes import GYRO_COUNTS, FoundUnit, accelerometer_unit, gyro_unit
+from benchrig.measure.describe.transport import Turner
+from benchrig.measure.describe.turning import evidence, missed_by, turns_of
 from benchrig.measure.describe.vectors import Directed, find_directed
 
 _MOST_PAIRS: Final = 8
 _SECOND_LOOK: Final = 4
 _MOST_BY_ERRORS: Final = 15.0
+_OTHER_SIZE: Final = 1.25
+_NEAR_COUNTS: Final = 1.6
+_SIZE_LEAD: Final = 5.0
 _USUAL_SPREAD: Final = 0.005
 _UNEXPLAINED: Final = 6.0
 
@@ -111,8 +117,30 @@ def choose(bins: Bins, names: Sequence[str], whole: Sequence[bool], columns: lis
     )
     others = [contest(bins, witness, columns) for witness in witnesses]
     margin, following = _column_margin(own, others, alike)
-    gyro = gyro_unit(own.turner.scale, is_whole=all(whole[c] for c in own.turner.columns))
+    gyro = _sure_of_size(
+        bins, found, own.turner, gyro_unit(own.turner.scale, is_whole=all(whole[c] for c in own.turner.columns))
+    )
     return Choice(found, best.accelerometer, gyro, own, lead, margin, following, witnesses, alike)
+
+
+def _sure_of_size(bins: Bins, found: Pair, turner: Turner, unit: FoundUnit) -> FoundUnit:
+    """Believe a unit only where gravity's turning rules other sizes out, those of other usual ranges among them."""
+    if not unit.is_sure:
+        return unit
+    own = turner.scale
+    sizes = [own * _OTHER_SIZE, own / _OTHER_SIZE]
+    if unit.count in GYRO_COUNTS and unit.count is not None:
+        own = DEGREE / unit.count
+        sizes += [DEGREE / count for count in GYRO_COUNTS if count != unit.count and _is_near(count, unit.count)]
+    missed, _ = missed_by(found.passages, turns_of(bins, found.passages, [turner] * (len(sizes) + 1), [own, *sizes]))
+    likely = evidence(missed)
+    if likely[0] - likely[1:].max() >= _SIZE_LEAD:
+        return unit
+    return replace(unit, is_sure=False, why=f"{unit.why}; but these moves tell other sizes hardly worse")
+
+
+def _is_near(count: float, other: float) -> bool:
+    return 1 / _NEAR_COUNTS < count / other < _NEAR_COUNTS
 
 
 def _copies(bins: Bins, used: Sequence[int], columns: Sequence[int]) -> dict[int, list[Copy]]:

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.capture.table import Table
-from benchrig.capture.time_column import USUAL_HZ, Clock, read_clock
+from benchrig.capture.time_column import FEWEST_SAMPLES, USUAL_HZ, Clock, read_clock
 from benchrig.capture.units import UNITS, Group, unit_of
 from benchrig.declaration.quotation import escape
 from benchrig.errors import CaptureError, Problem
@@ -143,7 +143,9 @@ def _read(table: Table, name: str) -> tuple[list[_Candidate], list[str]]:
         except CaptureError as error:
             refused.append(str(error.problems[0]))
             continue
-        found.append(_Candidate(name, word, clock, counts_by_name(name), _may_count(name, steps), len(usual) == 1, jitter))
+        found.append(
+            _Candidate(name, word, clock, counts_by_name(name), _may_count(name, steps), len(usual) == 1, jitter)
+        )
     return found, refused
 
 
@@ -163,6 +165,16 @@ def _why(best: _Candidate) -> str:
 
 def _even(unknown: Unknown, rate_hz: float, growing: list[str]) -> FoundClock:
     count = len(unknown.values)
+    if count < FEWEST_SAMPLES:
+        raise CaptureError(
+            Problem(
+                escape(unknown.path.name),
+                f"{count} rows",
+                f"at least {FEWEST_SAMPLES}",
+                "the recording was stopped at once, or the file was cut in copying",
+                "record again",
+            )
+        )
     return FoundClock(
         "",
         "s",

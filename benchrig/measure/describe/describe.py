@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.geometry.directions import Vector
-from benchrig.measure.describe.attitude import find_attitude
+from benchrig.measure.describe.attitude import FoundAttitude, find_attitude
 from benchrig.measure.describe.bins import Bins, bin_columns
 from benchrig.measure.describe.choosing import Choice, choose
 from benchrig.measure.describe.clock import FoundClock, find_clock
@@ -23,6 +23,9 @@ from benchrig.measure.describe.naming import propose_by_name
 from benchrig.measure.describe.sensors import Sensors, propose_sensors
 from benchrig.measure.describe.sizes import magnetometer_unit
 from benchrig.measure.describe.unknown import Unknown, read_unknown
+
+_NO_READING: Final = 1e9
+"""No sensor of this trade gives such a number, in counts or in any unit."""
 
 _MOSTLY_THERE: Final = 0.02
 """Share of the rows that must hold a value: a slow compass may write one in fifty."""
@@ -119,15 +122,20 @@ def _prepare(path: Path, rate_hz: float | None) -> Material:
     clock = find_clock(unknown, rate_hz)
     values = unknown.values[clock.rows]
     there = np.isfinite(values)
+    sizes = np.abs(np.where(there, values, 0.0)).max(axis=0, initial=0.0)
     moving = tuple(
         c
         for c, name in enumerate(unknown.names)
         if name not in (clock.column, *clock.others)
         and there[:, c].mean() >= _MOSTLY_THERE
+        and sizes[c] < _NO_READING
         and np.ptp(values[there[:, c], c]) > 0
     )
     whole = tuple(bool(np.all(v == np.rint(v))) for v in (values[there[:, c], c] for c in range(values.shape[1])))
-    return Material(unknown, clock, values, bin_columns(clock.time, values), moving, whole)
+    still = [c for c in range(values.shape[1]) if c not in moving]
+    searched = values.copy()
+    searched[:, still] = 0.0
+    return Material(unknown, clock, values, bin_columns(clock.time, searched), moving, whole)
 
 
 def _time(material: Material, sensors: Sensors) -> Proposed:
@@ -164,11 +172,19 @@ def _turned_by(material: Material, choice: Choice, axes: Axes) -> list[Proposed]
     force = vector.of(bins.values)[:, [vector.columns.index(c) for c in axes.accelerometer]]
     attitude = find_attitude(bins, force, rate @ axes.relation.T, left)
     if attitude is not None:
-        why = f"tilts agree with gravity to {np.degrees(attitude.tilt_miss):.1f}°, and the heading with the gyro"
-        if attitude.is_reversed:
-            why = f"{why}, but for one sign that no mounting explains: `check` will name it"
-        found.append(Proposed("unit_attitude", material.names(attitude.columns), attitude.unit, None, True, why))
+        found.append(_attitude(material, attitude, axes))
     return found
+
+
+def _attitude(material: Material, found: FoundAttitude, axes: Axes) -> Proposed:
+    """Propose the unit's own attitude; where gyro and accelerometer differ, roll and pitch cannot be told apart."""
+    why = f"tilts agree with gravity to {np.degrees(found.tilt_miss):.1f}°, and the heading with the gyro"
+    surer = ""
+    if not axes.agree or not axes.is_sure:
+        surer = "gyro and accelerometer must agree first: which angle is roll and which is pitch hangs on them"
+    elif found.is_reversed:
+        why = f"{why}, but for one sign that no mounting explains: `check` will name it"
+    return Proposed("unit_attitude", material.names(found.columns), found.unit, None, not surer, why, surer=surer)
 
 
 def _temperature(material: Material, column: int) -> Proposed:

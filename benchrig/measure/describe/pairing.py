@@ -158,9 +158,8 @@ def _one_other(best: Turner, columns: Sequence[int]) -> list[Turner]:
             for sign in (1, -1) if column != NOTHING else (1,):
                 chosen, signs = list(best.columns), list(best.signs)
                 chosen[axis], signs[axis] = column, sign
-                rivals.append(
-                    Turner((chosen[0], chosen[1], chosen[2]), (signs[0], signs[1], signs[2]), best.scale, best.unexplained)
-                )
+                (a, b, c), (p, q, r) = chosen, signs
+                rivals.append(Turner((a, b, c), (p, q, r), best.scale, best.unexplained))
     return rivals
 
 

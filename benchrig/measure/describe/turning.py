@@ -7,6 +7,7 @@ errors of a right one are small throughout, and heavy tails are forgiven.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -36,6 +37,7 @@ _QUIET_SPREAD: Final = 0.025
 _ENOUGH: Final = 8  # passages between still moments
 
 _QUIET_WINDOW: Final = 0.2  # s
+_SETTLING: Final = 0.5  # s
 _APART: Final = 0.3  # s: two moments nearer than this are one
 _CHANGED: Final = np.radians(15.0)
 _LONGEST: Final = 12.0  # s: beyond this the gyro's bias tells more than its rates
@@ -89,29 +91,37 @@ def _passages(bins: Bins, vector: Directed, *, needs_still: bool) -> Passages:
     values = vector.of(bins.values)
     means = running_mean(values, width)
     length = np.linalg.norm(means, axis=1)
-    quiet = np.flatnonzero(_quiet(values, means, width, needs_still=needs_still) & (np.abs(length - 1) < _QUIET_SIZE))
+    spread = _spread(values if needs_still else np.linalg.norm(values, axis=1, keepdims=True), width)
+    is_quiet = (spread < _QUIET_SPREAD) & (np.abs(length - 1) < _QUIET_SIZE)
+    if needs_still:
+        is_quiet &= _inner(spread < _QUIET_SPREAD, width // 2)
     units = means / np.maximum(length, 1e-9)[:, None]
     read = running_mean(bins.values[:, vector.columns] / vector.size, width)
     middle = width // 2
     gaps = np.concatenate([[0], np.cumsum(bins.broken)])
     pairs = [
         (i, j)
-        for i, j in _paired(quiet, units, bins.step)
+        for i, j in _paired(np.flatnonzero(is_quiet), units, bins.step)
         if (j - i) * bins.step <= _LONGEST and gaps[j + middle + 1] == gaps[i + middle]
     ]
-    pairs = _best_spread(pairs)
-    start, stop = np.array(pairs, dtype=np.int64).reshape(-1, 2).T
+    if needs_still:
+        reach = bins.count(_SETTLING)
+        pairs = [(_calmest(is_quiet, spread, i, -reach), _calmest(is_quiet, spread, j, reach)) for i, j in pairs]
+    start, stop = np.array(_best_spread(pairs), dtype=np.int64).reshape(-1, 2).T
     return Passages(start + middle, stop + middle, read[start], read[stop])
 
 
-def _quiet(values: Vector, means: Vector, width: int, *, needs_still: bool) -> BoolArray:
-    """Find the moments in which a vector hardly changes, or, where that is too much to ask, its size hardly does."""
-    if needs_still:
-        spread = np.sqrt(np.maximum(running_mean(values**2, width) - means**2, 0.0)).max(axis=1)
-        return _inner(spread < _QUIET_SPREAD, width // 2)
-    sizes = np.linalg.norm(values, axis=1, keepdims=True)
-    spread = np.sqrt(np.maximum(running_mean(sizes**2, width) - running_mean(sizes, width) ** 2, 0.0))[:, 0]
-    return np.asarray(spread < _QUIET_SPREAD)
+def _spread(values: Vector, width: int) -> Vector:
+    """Give how much values vary within a window, the most of any column."""
+    square = running_mean(values**2, width) - running_mean(values, width) ** 2
+    return np.asarray(np.sqrt(np.maximum(square, 0.0)).max(axis=1))
+
+
+def _calmest(is_quiet: BoolArray, spread: Vector, moment: int, reach: int) -> int:
+    """Step away from a move, to the calmest moment of the rest beside it: hands have let go by then."""
+    beside = range(moment, min(max(moment + reach, 0), len(spread) - 1), 1 if reach > 0 else -1)
+    rest = list(itertools.takewhile(lambda at: bool(is_quiet[at]), beside))
+    return min(rest, key=lambda at: float(spread[at]), default=moment)
 
 
 def _inner(mask: BoolArray, margin: int) -> BoolArray:

@@ -28,6 +28,7 @@ _READ_WITHIN: Final = 0.1
 """Of the size: a usual bias, and how well one calm moment shows the square of it."""
 
 _MOMENTS: Final = 500
+_FEWEST_MOMENTS: Final = 6
 _MOST: Final = 24
 
 
@@ -80,9 +81,9 @@ def find_directed(bins: Bins, columns: list[int]) -> list[Directed]:
     list of Directed
         At most two dozen.
     """
-    if len(columns) < 3:  # noqa: PLR2004 - a triple
-        return []
     moments = np.flatnonzero(bins.calm)
+    if len(moments) < _FEWEST_MOMENTS:
+        return []
     moments = moments[:: max(1, len(moments) // _MOMENTS)]
     values, noise = bins.values[moments], bins.noise
     found = []
