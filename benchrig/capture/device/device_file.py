@@ -195,7 +195,7 @@ def _note_unknown(keys: Keys, name: str, columns: tuple[str, ...], faults: Fault
     faults.add(
         keys,
         f"{faults.named(keys)} names {quote(name)}, which the unit does not send",
-        listed(map(escape, columns[:40])) if columns else "",
+        listed(map(escape, tuple(dict.fromkeys(columns))[:40])) if columns else "",
         f'"{escape(close)}" is meant' if close else "",
         "correct the name",
     )

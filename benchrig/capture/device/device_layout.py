@@ -16,6 +16,9 @@ LARGEST_FRAME: Final = 4096
 
 LONGEST_SYNC: Final = 8
 XOR: Final = "xor"
+IN_NUMBERS: Final = "0123456789+-.,; "
+"""Signs that a row of numbers may begin with, and so no comment."""
+
 _FORMS: Final = ("lines", "frames")
 _ORDERS: Final = ("little", "big")
 _MARKS: Final = ("cobs", "sync")
@@ -59,6 +62,9 @@ def _lines(table: LinesTable, faults: Faults) -> LineLayout:
         faults.add(("lines", "decimal"), 'lines.decimal = "," and so is the separator', "two different signs")
     if table.check not in (NO_CHECK.name, XOR):
         faults.add_word(("lines", "check"), table.check, (NO_CHECK.name, XOR))
+    if not table.comment.isprintable() or table.comment[0] in IN_NUMBERS:
+        cause = "rows begin with such signs too, and would be left out unseen"
+        faults.add(("lines", "comment"), f"lines.comment = {quote(table.comment)}", 'a sign such as "#"', cause)
     order = None if table.order is None else tuple(table.order)
     _require_once([name for name in order or () if name], ("lines", "order"), faults)
     separator = None if table.separator is None else SEPARATORS.get(table.separator)

@@ -93,16 +93,24 @@ class Names:
 
     def _doubt(self, words: list[str]) -> None:
         sent = ", ".join(escape(word, 20) for word in words[:30])
-        problem = Problem(
-            self._file.place("lines", "order"),
-            f"the unit names its columns in another order: {sent}",
-            "the order of the device file",
-            "the unit's program was changed, or the file is another unit's",
-            "correct lines.order, or take it out, so that the unit's own names are used",
+        # one is enough to be looked at, and what a unit sends must not pile up
+        self.doubts = self.doubts or (
+            Problem(
+                self._file.place("lines", "order"),
+                f"the unit names its columns in another order: {sent}",
+                "the order of the device file",
+                "the unit's program was changed, or the file is another unit's",
+                "correct lines.order, or take it out, so that the unit's own names are used",
+            ),
         )
-        if problem not in self.doubts:
-            self.doubts = (*self.doubts, problem)
 
 
 def _words(fields: list[bytes]) -> list[str]:
-    return [field.strip(b" \t\"'").decode("latin-1") for field in fields]
+    return [_word(field.strip(b" \t\"'")) for field in fields]
+
+
+def _word(field: bytes) -> str:
+    try:
+        return field.decode()
+    except UnicodeDecodeError:
+        return field.decode("latin-1")

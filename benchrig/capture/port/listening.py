@@ -13,7 +13,7 @@ import serial
 from benchrig.capture.device.decoder import Decoder
 from benchrig.capture.device.device_file import Device
 from benchrig.capture.device.tally import Tally
-from benchrig.capture.port.serial_port import opened
+from benchrig.capture.port.serial_port import FAILURES, opened
 
 LISTEN: Final = 1.5
 """s at the speed of the device file."""
@@ -90,7 +90,7 @@ def _other_speed(link: serial.Serial, device: Device, first: int, clock: Callabl
         try:
             link.baudrate = baud
             link.reset_input_buffer()
-        except (OSError, ValueError):
+        except FAILURES:
             continue  # a speed that the adapter has not
         heard = _heard(link, device, LISTEN_BRIEFLY, clock)
         if heard.fits:
@@ -110,6 +110,6 @@ def _heard(
             decoder.feed(link.read(max(1, link.in_waiting)), passed)
             if decoder.tally.rows >= 10 * ENOUGH_ROWS and decoder.valid_share >= GOOD_SHARE:
                 break
-    except (OSError, TypeError):
+    except FAILURES:
         pass  # it was pulled meanwhile: what came until then is judged
     return Heard(link.baudrate, decoder.tally)

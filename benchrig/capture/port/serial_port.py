@@ -17,8 +17,18 @@ from benchrig.capture.port.listing import PortName, there_again
 from benchrig.capture.port.troubles import cannot_open
 from benchrig.errors import PortError
 
+try:
+    import termios
+except ImportError:  # pragma: no cover - not on Windows
+    _TERMINAL: tuple[type[Exception], ...] = ()
+else:
+    _TERMINAL = (termios.error,)
+
 READ_TIMEOUT: Final = 0.05
 """s that a read waits for a byte."""
+
+FAILURES: Final[tuple[type[Exception], ...]] = (OSError, ValueError, TypeError, *_TERMINAL)
+"""What a port raises that fails: what the system says, and, where it goes away while it is asked, the others."""
 
 _RETRY: Final = 0.25  # s between two looks for a port that went away
 _SETTLE: Final = 0.2  # s after which the system has taken away the name of what was pulled
@@ -127,16 +137,14 @@ class SerialPort:
     def _read(self, link: serial.Serial) -> None:
         """Read until it is closed or the port fails."""
         try:
-            if self._start:
-                link.write(self._start)
+            _write(link, self._start)
             while not self._stop.is_set():
                 data = link.read(max(1, link.in_waiting))
                 if data:
                     self._queue.put(Chunk(data, self._clock()))
                 elif not self._written.empty():
-                    link.write(self._written.get())
-        except (OSError, ValueError, TypeError):
-            # pyserial raises OSError for what the system says, and the others where a port goes while it is asked
+                    _write(link, self._written.get())
+        except FAILURES:
             return
 
     def _reopened(self) -> serial.Serial | None:
@@ -164,11 +172,20 @@ def opened(name: str, baud: int) -> serial.Serial:
     """
     try:
         return serial.Serial(name, baud, timeout=READ_TIMEOUT, write_timeout=_OPENED, exclusive=True)
-    except (OSError, ValueError) as error:
-        number = getattr(error, "errno", None)
+    except FAILURES as error:
+        number = error.args[0] if error.args and isinstance(error.args[0], int) else None
         # pyserial gives no number where a file is no port
         number = errno.ENOTTY if number is None and "configure" in str(error) else number
         raise PortError(cannot_open(name, number, str(error), baud)) from None
+
+
+def _write(link: serial.Serial, data: bytes) -> None:
+    """Write to a unit; one that takes nothing may send all the same, and where it does not, its silence is told."""
+    try:
+        if data:
+            link.write(data)
+    except serial.SerialTimeoutException:
+        link.reset_output_buffer()
 
 
 def _let_go(link: serial.Serial) -> None:

@@ -18,6 +18,7 @@ from benchrig.errors import Problem
 LONGEST: Final = 200
 """Characters of a port's name or of the system's words that are repeated."""
 
+_ADMINISTRATORS: Final = ("root", "wheel")
 NO_PORTS: Final = "there is none"
 
 
@@ -47,6 +48,11 @@ SENTENCES: Final[Mapping[str, Sentence]] = {
         "may not be opened: {reason}",
         cause="ports belong to the group {group}, and you are not in it",
         act="have yourself added to that group, log in again, and run the command again",
+    ),
+    "administrator's": Sentence(
+        "may be opened by the administrator alone: {reason}",
+        cause="no rule of this system gives ports of its kind to a group",
+        act="give it to a group that you are in, and run the command again; do not run benchrig as the administrator",
     ),
     "busy": Sentence(
         "is in use",
@@ -190,7 +196,9 @@ def cannot_open(name: str, number: int | None, reason: str, baud: int = 0) -> Pr
     if number in {errno.ENOENT, errno.ENODEV, errno.ENXIO}:
         return trouble("no such port", name, there=ports_in_words())
     if number in {errno.EACCES, errno.EPERM}:
-        return trouble("no rights", name, reason=words, group=_group_of(name))
+        group = _group_of(name)
+        code = "administrator's" if group in _ADMINISTRATORS else "no rights"
+        return trouble(code, name, reason=words, group=group)
     if number in {errno.EBUSY, errno.EAGAIN}:
         return trouble("busy", name)
     if number in {errno.ENOTTY, errno.EINVAL, errno.EISDIR}:

@@ -122,6 +122,9 @@ def test_a_sync_word_of_one_byte_needs_a_check(tmp_path):
         ('separator = ","\ndecimal = ","', 'lines.decimal = "," and so is the separator'),
         ('check = "crc-32"', 'lines.check = "crc-32" is not a word known here; expected "none" or "xor"'),
         ('comment = ""', "lines.comment is empty"),
+        ('comment = "-"', 'lines.comment = "-"; expected a sign such as "#"; likely cause: rows begin with such signs'),
+        ('comment = "7"', 'lines.comment = "7"; expected a sign such as "#"'),
+        ('comment = "\\n"', 'lines.comment = "\\n"; expected a sign such as "#"'),
         (
             '[frames]\nmarked_by="cobs"\nbyte_order="big"\ncheck="none"\nfields=[{skip=1}]',
             "there is [frames], and device",

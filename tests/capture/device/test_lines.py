@@ -169,6 +169,20 @@ def test_a_header_in_another_order_than_the_file_says_is_a_doubt(tmp_path):
     assert calm.tally.refused == 0
 
 
+def test_names_in_any_order_that_a_unit_makes_up_pile_up_nothing(tmp_path):
+    device = device_of(tmp_path, lines_text())
+    decoder, _ = decoded(device, *(b"t,gy,gx,gz,ax,ay,az,more%d" % number for number in range(500)), line(1000))
+    assert len(decoder.doubts) == 1
+
+
+@pytest.mark.parametrize("coding", ["utf-8", "latin-1"])
+def test_names_with_other_letters_than_english_ones_are_read(coding, tmp_path):
+    text = SENSORS.replace('"gx"', '"gx°"')
+    device = device_of(tmp_path, lines_text(()), TIME + text)
+    _, values = decoded(device, "t,gx°,gy,gz,ax,ay,az".encode(coding), line(1000))
+    assert values == [row(1000)]
+
+
 def test_a_line_with_a_check_is_held_against_it(tmp_path):
     device = device_of(tmp_path, lines_text(("", "t", *AXES), 'check = "xor"'))
     good = [b"IMU," + line(time) for time in (1000, 2000, 3000)]

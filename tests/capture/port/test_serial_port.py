@@ -60,6 +60,15 @@ def test_the_text_that_starts_the_unit_is_written_when_it_is_opened_and_whenever
     assert os.read(ends[0], 100) == b"again\r"
 
 
+def test_a_unit_that_takes_no_text_is_read_all_the_same(ends):
+    # nobody reads what is written: it fills the way there, and the write gives up
+    link = SerialPort(PortName(os.ttyname(ends[1])), 115200, b"go\r" * 20_000)
+    link.open()
+    os.write(ends[0], b"1,2,3\n")
+    assert bytes_of(taken_until(link, bytes_of)) == b"1,2,3\n"
+    link.close()
+
+
 def test_a_take_of_nothing_waits_no_longer_than_it_may(port):
     before = time.monotonic()
     assert port.take(0.05) == []

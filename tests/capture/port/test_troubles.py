@@ -71,11 +71,20 @@ def test_each_refusal_of_the_system_has_a_sentence(number, finding):
     assert cannot_open("/dev/unit", number, "odd \x1b[2J words", 115200).finding == finding
 
 
-def test_who_may_not_open_a_port_is_told_which_group_may(tmp_path):
+def test_who_may_not_open_a_port_is_told_which_group_may(tmp_path, monkeypatch):
     port = tmp_path / "port"
     port.touch()
+    monkeypatch.setattr(Path, "group", lambda _: "uucp")
     problem = cannot_open(str(port), errno.EACCES, "", 115200)
-    assert problem.cause == f"ports belong to the group {port.group()}, and you are not in it"
+    assert problem.cause == "ports belong to the group uucp, and you are not in it"
+    assert "added to that group" in problem.act
+
+
+def test_nobody_is_told_to_join_the_group_of_the_administrator(tmp_path, monkeypatch):
+    monkeypatch.setattr(Path, "group", lambda _: "root")
+    problem = cannot_open(str(tmp_path / "port"), errno.EACCES, "", 115200)
+    assert problem.finding.startswith("may be opened by the administrator alone")
+    assert "added" not in problem.act
 
 
 def test_a_name_that_would_steer_the_terminal_is_shown_harmless():
