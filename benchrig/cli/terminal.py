@@ -42,6 +42,7 @@ SPELLINGS: Final[Mapping[str, str]] = {
 signs this program writes have a spelling."""
 
 HANDLER: Final = "benchrig.spelled"
+PLAIN: Final = "benchrig_plain"
 
 
 def spell(error: UnicodeError) -> tuple[str, int]:
@@ -84,6 +85,22 @@ def wants_colour(asked: bool | None) -> bool:  # noqa: FBT001 - three answers: y
 def never_refuse(*streams: object) -> None:
     """Let text streams spell what their encoding lacks; anything else is left as it is."""
     codecs.register_error(HANDLER, spell)
+    codecs.register(_plain_letters)
     for stream in streams:
         if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors=HANDLER)
+            is_ascii = codecs.lookup(stream.encoding).name == "ascii"
+            stream.reconfigure(encoding=PLAIN if is_ascii else None, errors=HANDLER)
+
+
+def _plain_letters(name: str) -> codecs.CodecInfo | None:
+    """Give ASCII under a name of its own: click takes ASCII itself for a mistake, and would write UTF-8 instead."""
+    if name != PLAIN:
+        return None
+    ascii_ = codecs.lookup("ascii")
+    return codecs.CodecInfo(
+        name=PLAIN,
+        encode=ascii_.encode,
+        decode=ascii_.decode,
+        incrementalencoder=ascii_.incrementalencoder,
+        incrementaldecoder=ascii_.incrementaldecoder,
+    )

@@ -63,3 +63,22 @@ def test_the_process_survives_a_terminal_with_few_characters(settings):
     assert finished.returncode == 0
     assert finished.stderr == b""
     assert b"1 " in finished.stdout
+
+
+def test_an_ascii_terminal_gets_no_other_byte_from_reports_and_help(captures):
+    environment = {key: value for key, value in os.environ.items() if key not in {"LC_ALL", "LANG", "PYTHONUTF8"}}
+    code = "from benchrig.cli.main import run; run()"
+    for arguments in (
+        ["check", "dunlin.toml", "dunlin-ok.toml"],
+        ["--help"],
+        ["check", "no-such.toml", "no-such.toml"],
+    ):
+        finished = subprocess.run(
+            [sys.executable, "-c", code, *arguments],
+            capture_output=True,
+            check=False,
+            cwd=captures,
+            env={**environment, "PYTHONIOENCODING": "ascii"},
+        )
+        assert (finished.stdout + finished.stderr).isascii(), arguments
+        assert finished.stdout + finished.stderr
