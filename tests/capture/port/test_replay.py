@@ -86,7 +86,7 @@ def test_a_take_before_anything_is_due_waits_no_longer_than_it_may(captures, han
     assert hands.now - before <= 0.5
 
 
-@pytest.mark.parametrize("name", ["dunlin-ok", "dunlin-unit-turned", "knot-gyro-roll-sign", "teal-elevator-reversed"])
+@pytest.mark.parametrize("name", ["dunlin-unit-turned", "teal-elevator-reversed"])
 def test_a_recording_of_a_replay_judges_to_the_last_digit_as_the_original(
     captures, demo_airframe, tmp_path, name, hands
 ):
