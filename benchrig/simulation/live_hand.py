@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.declaration.airframe import Airframe
+from benchrig.declaration.quotation import quote
 from benchrig.errors import Problem, UsageError
 from benchrig.geometry.turns import POSES
 from benchrig.simulation.draft import Draft
@@ -69,7 +70,7 @@ class LiveHand:
         """
         if motion not in LIVE_MOTIONS:
             listed = f"one of: {', '.join(LIVE_MOTIONS)}"
-            raise UsageError(Problem(f'"{motion}"', "is no motion that a hand makes", listed, act="write another word"))
+            raise UsageError(Problem(quote(motion), "is no motion that a hand makes", listed, act="write another word"))
         draft = self._draft
         if motion in draft.faults.values("motion-missing"):
             return None

@@ -97,6 +97,8 @@ def test_the_unit_that_goes_on_in_blocks_is_the_unit_of_a_whole_bench(helicopter
 
 def test_a_motion_that_no_hand_makes_is_refused_with_those_that_one_does(helicopter):
     bench = LiveBench(helicopter, seed=1)
+    with pytest.raises(UsageError, match=r'"\\u001b\[2J": is no motion that a hand makes'):
+        bench.ask("\x1b[2J")
     with pytest.raises(UsageError, match=r'"turntable clockwise": is no motion that a hand makes; expected one of: .*'):
         bench.ask("turntable clockwise")
 

@@ -25,6 +25,12 @@ MOST_HELD: Final = 20_000
 """Rows that are kept back at most."""
 
 
+DAMAGED: Final = 0.01
+ENOUGH_DAMAGED: Final = 20
+"""Share and number of pieces refused after which rows without a check are doubted: in a trial with lost bytes, twice as
+many lines had lost a digit and still looked whole."""
+
+
 class Decoder:
     """What a device sends, decoded while it comes; nothing that comes makes it raise.
 
@@ -71,9 +77,24 @@ class Decoder:
     @property
     def doubts(self) -> tuple[Problem, ...]:
         """What the device sends that speaks against the device file, in the order in which it was found."""
-        found = (*(self._lines.doubts if self._lines else ()), *self._timing.doubts)
+        found = (*(self._lines.doubts if self._lines else ()), *self._timing.doubts, *self._unseen_damage())
         self._doubts += tuple(problem for problem in found if problem not in self._doubts)
         return self._doubts
+
+    def _unseen_damage(self) -> tuple[Problem, ...]:
+        """Doubt the rows that were kept where many were refused, and no check tells which of the others are whole."""
+        refused, device = self.tally.refused, self._device
+        if device.layout.is_checked or refused < max(ENOUGH_DAMAGED, DAMAGED * (refused + self.tally.rows)):
+            return ()
+        return (
+            Problem(
+                device.file.place("device", "sends"),
+                f"more than {DAMAGED:.0%} of what comes is damaged, and no check tells which of the rest is whole",
+                "next to no damage, or rows with a check",
+                "bytes are lost on the wire: a digit less is another number, and nobody sees it",
+                "shorten the wires, check ground and speed; have the unit send rows with a check if it can",
+            ),
+        )
 
     def feed(self, data: bytes, arrival: float) -> tuple[Samples, ...]:
         """Take in what a port gave.

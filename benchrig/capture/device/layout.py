@@ -88,6 +88,11 @@ class FrameLayout:
     fields: tuple[Field, ...]
 
     @property
+    def is_checked(self) -> bool:
+        """Whether each frame ends with a check."""
+        return self.check.width > 0
+
+    @property
     def is_cobs(self) -> bool:
         """Whether zero bytes stand between frames."""
         return not self.sync

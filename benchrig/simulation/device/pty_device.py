@@ -13,11 +13,15 @@ from pathlib import Path
 from typing import Final, Self
 
 from benchrig.capture.device.device_file import Device
+from benchrig.declaration.quotation import escape
 from benchrig.errors import Problem, UsageError
 from benchrig.simulation.device.encoder import Encoder
 from benchrig.simulation.device.uart import received
 from benchrig.simulation.live_bench import LiveBench
 from benchrig.simulation.made import Made
+
+LONGEST: Final = 200
+"""Characters of a name that are shown."""
 
 TICK: Final = 0.01
 """s between two bursts of bytes."""
@@ -225,5 +229,8 @@ def _lead(link: Path, name: str) -> None:
     try:
         link.symlink_to(name)
     except OSError as error:
-        act = "give another name"
-        raise UsageError(Problem("--port", f"{link} cannot be made: {error.strerror}", act=act)) from None
+        finding, act = (
+            f"{escape(str(link), LONGEST)} cannot be made: {error.strerror}",
+            "give another name, in a folder of yours",
+        )
+        raise UsageError(Problem("--port", finding, act=act)) from None

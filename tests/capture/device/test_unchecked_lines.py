@@ -50,6 +50,15 @@ def test_digits_that_noise_takes_from_a_clock_or_a_count_restart_nothing_and_los
     np.testing.assert_allclose(late, np.median(late), atol=1e-6)
 
 
+@pytest.mark.parametrize(("share", "doubts"), [(0.003, 1), (0.0001, 0)])
+def test_rows_that_no_check_holds_are_doubted_where_many_others_come_damaged(share, doubts, tmp_path):
+    decoder, _, _ = decoded(tmp_path, lines(), share)
+    assert decoder.tally.refused > 0
+    told = [str(problem) for problem in decoder.doubts]
+    assert len(told) == doubts
+    assert all("more than 1% of what comes is damaged, and no check tells" in text for text in told)
+
+
 def test_digits_that_noise_takes_from_a_count_that_is_the_clock_restart_nothing(tmp_path):
     decoder, time, values = decoded(tmp_path, lines(), 0.003, columns=SENSORS)
     assert decoder.notes == ()

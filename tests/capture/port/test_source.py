@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from benchrig.capture.port.source import PortSource
-from benchrig.errors import PortError
+from benchrig.errors import PortError, UsageError
+from benchrig.simulation.device.pty_device import PtyDevice
 
 
 def rows_of(count):
@@ -100,7 +101,7 @@ def test_a_unit_that_starts_again_goes_on_in_time(device_of, plugged, opened, dr
     source = opened(device, unit)
     drained = drain(source, rows_of(200))
     unit.restart(0.3)
-    drain(source, rows_of(600), drained)
+    drain(source, rows_of(400), drained)
     assert np.any(np.diff(drained.column(source, "seq")) < 0)
     assert np.all(np.diff(drained.time) > 0)
     assert np.diff(drained.time).max() == pytest.approx(0.3, abs=0.15)
@@ -113,7 +114,7 @@ def test_noise_on_the_wire_damages_what_it_hits_and_nothing_else(device_of, plug
     source = opened(device, unit)
     drained = drain(source, rows_of(100))
     unit.garbage(300)
-    drain(source, rows_of(500), drained)
+    drain(source, rows_of(300), drained)
     missing = np.diff(drained.column(source, "seq")) - 1
     assert missing.sum() <= 2
     assert drained.lost == missing.sum()
@@ -201,6 +202,13 @@ def test_a_port_that_is_read_already_is_refused(device_of, plugged, opened):
 def test_a_port_that_is_not_there_is_refused_with_those_that_are(device_of, tmp_path):
     with pytest.raises(PortError, match=r"nothing-here: is not there; expected one of the ports of this computer: "):
         PortSource(device_of(), str(tmp_path / "nothing-here")).open()
+
+
+def test_a_simulated_unit_whose_port_can_have_no_name_is_refused(bench, device_of, tmp_path):
+    unit = PtyDevice(bench, device_of(), link=tmp_path / "none\x1b[2J" / "port")
+    with pytest.raises(UsageError, match=r"none\\u001b\[2J/port cannot be made: No such file or directory; give ano"):
+        unit.start()
+    unit.stop()
 
 
 def test_a_file_is_no_port(device_of, tmp_path):
