@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -74,7 +74,7 @@ def match_motions(even: EvenRecording, moves: Sequence[Move], prompts: Sequence[
         return _match_routine(even, moves, prompts)
     overlaps = np.array([[_overlap(even, moves, k, p) for k in range(len(moves))] for p in turning])
     chosen = _best_in_order(overlaps.reshape(len(turning), len(moves)))
-    back = _ways_back(moves)
+    back = _ways_back(moves, [k for k in chosen if k is not None])
     motions = []
     for prompt, k in zip(turning, chosen, strict=True):
         move = None if k is None else moves[k]
@@ -170,17 +170,33 @@ def _match_routine(even: EvenRecording, moves: Sequence[Move], prompts: Sequence
     return Matching(tuple(Motion(p, m, gate(even, m)) for p, m in pairs if p.name in TURNS), "")
 
 
-def _ways_back(moves: Sequence[Move]) -> dict[int, int]:
-    """Give the moves that only undo the one before them, each with the number of that one."""
+def _ways_back(moves: Sequence[Move], answering: Collection[int] = ()) -> dict[int, int]:
+    """Give the moves that only undo the one before them, each with the number of that one.
+
+    Parameters
+    ----------
+    moves : sequence of Move
+    answering : collection of int
+        The numbers of those that answer a prompt.
+    """
     back: dict[int, int] = {}
-    for k in range(1, len(moves)):
-        if k - 1 not in back and _undoes(moves[k - 1], moves[k]):
-            back[k] = k - 1
+    first = 0
+    while first < len(moves):
+        stop = first + 1
+        while stop < len(moves) and _undoes(moves[stop - 1], moves[stop]):
+            stop += 1
+        outward = set(range(first, stop, 2))
+        # a gap may have hidden a way out: then the first move after it is the way back, and what was asked for follows
+        is_hidden = first > 0 and moves[first - 1].gap and outward.isdisjoint(answering)
+        back |= {k + 1: k for k in range(first + is_hidden, stop - 1, 2)}
+        first = stop
     return back
 
 
 def _undoes(move: Move, later: Move) -> bool:
-    """Whether `later` brings the airframe back to where `move` took it from."""
+    """Whether `later` brings the airframe back to where `move` took it from; a gap hides that."""
+    if move.gap or later.gap:
+        return False
     whole = matrix_from_vector(move.rotation) @ matrix_from_vector(later.rotation)
     left = float(np.arccos(np.clip((np.trace(whole) - 1) / 2, -1.0, 1.0)))
     return bool(left < max(np.radians(12.0), 0.4 * move.angle))

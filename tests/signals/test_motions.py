@@ -95,6 +95,18 @@ def test_a_prompt_in_the_rest_before_a_move_does_not_take_it(session):
     assert match_motions(even, moves, prompts(made)).motions[0].move is not None
 
 
+def test_a_motion_made_again_after_a_gap_hid_the_first_is_not_taken_for_a_way_back(session):
+    even, _, moves, made = session(("roll right", "roll right", "roll left"))
+    hidden = replace(moves[0], gap=True, rotation=np.zeros(3), turn=np.zeros(3))
+    for answered in (made, made[1:]):
+        *_, again, other = match_motions(even, [hidden, *moves[1:]], prompts(answered)).motions
+        assert (again.move, again.gate) == (moves[2], "")
+        assert (other.move, other.gate) == (moves[4], "")
+    late = [replace(prompt, start=prompt.start + 2.0, end=prompt.end + 2.0) for prompt in prompts(made)]
+    (last,) = match_motions(even, moves, late[2:]).motions
+    assert last.gate.startswith("its times fall on the way back")
+
+
 def test_prompts_that_claim_no_direction_become_no_motions(session):
     even, _, moves, made = session(("nose up",))
     others = [Prompt("level", 0.0, 1.8, ""), Prompt("free", 2.0, 4.0, "")]
