@@ -15,14 +15,10 @@ MOST_MOTIONS: Final = 24
 """Of one session, rests aside: then it is said what is still open."""
 
 MOST_OF_ONE: Final = 3
-"""How often one motion is asked for in all, where gyro or accelerometer are still open in it: who takes one motion for
-another does so every time, and what is asked for ten times would weigh like ten people."""
-
-MOST_FOR_OTHERS: Final = 2
-"""The same, where only an actuator, the compass or an attitude is: what a second look does not show stays open."""
+"""How often one motion is asked for in all: who takes one motion for another does so every time, and what is asked for
+ten times would weigh like ten people."""
 
 _MOST: Final = {"free": 2, "level": 3}
-
 
 LASTING: Final = frozenset(
     {
@@ -129,20 +125,21 @@ class Guided:
             return None
         if judged is None:
             return Stop("too little was recorded to be judged")
-        return _beyond(judged.record, evidence, made)
+        return _beyond(judged, evidence, made)
 
 
-def _beyond(record: BenchRecord, evidence: Evidence, made: int) -> Ask | Stop:
+def _beyond(judged: Judged, evidence: Evidence, made: int) -> Ask | Stop:
     """Decide once every required motion has been made, or tried as often as is asked for."""
+    record = judged.record
     if record.verdict is Outcome.PASS:
         return Stop("all that is required is shown")
     if record.verdict is Outcome.FAIL:
-        return Stop("what was found stands; more motions would not change it")
+        return Stop("what was found stands: no more motions would make it pass")
     left = [] if _is_open_check(record, LASTING) else _open_motions(record, evidence)
     if made >= MOST_MOTIONS or not left:
         limit = f"after {made} motions " if made >= MOST_MOTIONS else ""
         return Stop(f"{limit}this stays open: {open_in_words(record)}")
-    return Ask(left[0], f"still open: {_why(record, left[0])}")
+    return Ask(left[0], f"still open: {_why(judged, left[0])}")
 
 
 def _is_open_check(record: BenchRecord, names: Collection[str]) -> bool:
@@ -157,10 +154,9 @@ def _open_motions(record: BenchRecord, evidence: Evidence) -> list[str]:
     names += _most_first(cell.motion for cell in of_sensors)
     if of_sensors:
         names.append("free")
-    left = [name for name in dict.fromkeys(names) if len(evidence.of(name)) < _MOST.get(name, MOST_OF_ONE)]
-    # what answered a motion cannot be told before it is known what the airframe did; once more is asked for it at most
-    others = _most_first(cell.motion for cell in cells if cell not in of_sensors)
-    return [*left, *(name for name in others if name not in left and len(evidence.of(name)) < MOST_FOR_OTHERS)]
+    # what answered a motion cannot be told before it is known what the airframe did
+    names += _most_first(cell.motion for cell in cells if cell not in of_sensors)
+    return [name for name in dict.fromkeys(names) if len(evidence.of(name)) < _MOST.get(name, MOST_OF_ONE)]
 
 
 def _most_first(names: Iterable[str]) -> list[str]:
@@ -170,9 +166,12 @@ def _most_first(names: Iterable[str]) -> list[str]:
     return sorted(counts, key=lambda name: -counts[name])
 
 
-def _why(record: BenchRecord, motion: str) -> str:
-    cell = next((c for c in record.matrix if c.motion == motion and _is_open(c)), None)
-    return "which way the axes of the unit point" if cell is None else f"{_named(cell.check)}, {cell.reason}"
+def _why(judged: Judged, motion: str) -> str:
+    """Say what a motion is asked for again for; not how it was read, before that is clear: it would lead the person."""
+    cell = next((c for c in judged.record.matrix if c.motion == motion and _is_open(c)), None)
+    if cell is None:
+        return "which way the axes of the unit point"
+    return f"{_named(cell.check)}, {cell.reason}" if judged.is_clear else f"{_named(cell.check)} in {motion}"
 
 
 def _is_open(cell: Cell) -> bool:

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Final
 
 from benchrig.live.sighting import Result
 from benchrig.verdict.record import BenchRecord
+
+CLEAR: Final = 0.9999
+"""Of one wiring's probability: from here on a person is told which way the airframe turned, by this wiring."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,3 +76,9 @@ class Judged:
 
     record: BenchRecord
     request: int
+
+    @property
+    def is_clear(self) -> bool:
+        """Whether one wiring of the gyro is certain enough to tell a person which way the airframe turned."""
+        gyro = self.record.gyro
+        return gyro is not None and gyro.found is not None and (gyro.probability or 0.0) >= CLEAR

@@ -14,6 +14,7 @@ from benchrig.live.sighting import Sighting
 from benchrig.live.state import HOLD_S, LEVEL_S, Act, Around, Change, State
 from benchrig.live.view import Cue, Question
 from benchrig.live.watch import Sensed
+from benchrig.verdict.done import crosses
 
 _LOST_REST_S: Final = 1.0  # a level rest that lasted so long and broke off is worth a word
 _LET_GO_S: Final = 3.0  # on the bench without a move: it is let go of, wherever its nose points
@@ -83,10 +84,11 @@ def _questions(state: State, around: Around) -> tuple[Question, ...]:
     """Ask about each actuator that was not yet seen in this motion, where the motion was as asked.
 
     What was seen in another motion than asked would be written down under the wrong name: a reversed servo would look
-    right in it.
+    right in it. Nor is anybody asked what an actuator did where the turns beside the motion may have undone it.
     """
     last = state.evidence.entries[-1]
     if last.result != "good" or last.name not in TURNS:
         return ()
     seen = {look.actuator for entry in state.evidence.of(last.name) for look in entry.looks}
-    return tuple(replace(q, motion=last.name) for q in around.questions if q.actuator not in seen)
+    undone = {name for name, effect in around.effects.items() if crosses(effect, last.name, np.array(state.turn))}
+    return tuple(replace(q, motion=last.name) for q in around.questions if q.actuator not in {*seen, *undone})

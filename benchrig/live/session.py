@@ -85,7 +85,8 @@ class Session:
         self._intake = Intake(self._keeping, clock)
         self._state = self._lead.begin()
         self._told = self._state.evidence
-        self._around = Around(self._asking, (), airframe.sensor.body_from_sensor)
+        effects = {actuator.name: actuator.effect for actuator in airframe.actuators}
+        self._around = Around(self._asking, (), airframe.sensor.body_from_sensor, effects=effects)
         self._sensed: Sensed | None = None
         self._opened = self._is_open = False
         self._finished: Finished | None = None

@@ -17,9 +17,6 @@ from benchrig.live.watch import Sensed
 from benchrig.outcome import Outcome
 from benchrig.verdict.record import WiringFound
 
-CLEAR: Final = 0.9999
-"""Of one wiring's probability: from here on a person is told which way the airframe turned, by this wiring."""
-
 ANGLE_RATIO: Final = "gyro angle over gravity angle"
 """The judge's check of the gyro's size."""
 
@@ -42,7 +39,7 @@ def mounting_of(declared: Matrix, judged: Judged | None) -> Mounting:
         Open while neither the declared mounting nor another one is clear.
     """
     gyro: WiringFound | None = None if judged is None else judged.record.gyro
-    if gyro is None or gyro.found is None or (gyro.probability or 0.0) < CLEAR:
+    if judged is None or not judged.is_clear or gyro is None or gyro.found is None:
         return declared, "open"
     return (declared, "declared") if np.allclose(gyro.found, declared) else (gyro.found, "found")
 

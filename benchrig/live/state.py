@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
-from benchrig.geometry.directions import Matrix
+from benchrig.geometry.directions import Matrix, Vector
 from benchrig.live.asking import Asking
 from benchrig.live.evidence import Evidence, Judged
 from benchrig.live.view import Cue, Phase, Question
@@ -40,6 +40,8 @@ class Around:
     judged : Judged or None
     current : bool
         Whether the judgement covers all of the evidence.
+    effects : mapping of actuator to ndarray, shape (3,)
+        What a longer pulse to each of them makes the airframe do, as `Actuator.effect`.
     """
 
     asking: Asking
@@ -48,6 +50,7 @@ class Around:
     is_clear: bool = False
     judged: Judged | None = None
     current: bool = False
+    effects: Mapping[str, Vector] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +76,8 @@ class State:
         When the turn of this attempt began.
     largest : float, rad
         Largest turn of this attempt.
+    turn : tuple of float, rad
+        Of the latest hold, body axes.
     left_bench : float or None, s
         When the airframe was last as still as on the bench; None while it is.
     rested : float, s
@@ -97,6 +102,7 @@ class State:
     reminded: float = 0.0
     start: float = 0.0
     largest: float = 0.0
+    turn: tuple[float, float, float] = (0.0, 0.0, 0.0)
     left_bench: float | None = None
     rested: float = 0.0
     pending: Literal["", "again", "anew"] = ""

@@ -98,7 +98,8 @@ def hold(state: State, sensed: Sensed, around: Around) -> Change:
     sighting = look_at(
         state.motion, sensed, around.mounting, is_clear=around.is_clear, repeats=state.repeats, before=before
     )
-    return attempted(state, sighting, sensed.time)
+    roll, pitch, yaw = sensed.in_body(around.mounting).tolist()
+    return attempted(replace(state, turn=(roll, pitch, yaw)), sighting, sensed.time)
 
 
 def _wave(state: State, sensed: Sensed) -> Change:

@@ -19,7 +19,7 @@ from benchrig.outcome import Outcome
 from benchrig.signals.motions import Motion
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.decision import tail_probability
-from benchrig.verdict.done import Done, angle_between, what_was_done
+from benchrig.verdict.done import Done, angle_between, crosses, real_turn, what_was_done
 from benchrig.verdict.limits import COHERENT_OPERATOR, LARGEST_LEAN, SMALLEST_RESPONSE, STILL_SHARE, WRONG
 from benchrig.verdict.record import Cell
 from benchrig.verdict.response import Response, measure_response, real_motion
@@ -158,7 +158,8 @@ def _by_evidence(blank: Cell, bench: Bench, actuator: Actuator, response: Respon
     seen = [s for s in bench.recording.seen if s.motion == done.name and s.actuator == actuator.name]
     recorded = any(_has_pulses(bench, actuator, motion) for motion in done.good)
     by_pulse = _by_pulse(blank, actuator, response, done, bench) if recorded and response is not None else None
-    by_eye = _by_eye(blank, actuator, done, seen, matters=matters) if seen else None
+    crossed = any(crosses(actuator.effect, done.name, real_turn(bench, motion)) for motion in done.good)
+    by_eye = _by_eye(blank, actuator, done, seen, matters=matters, crossed=crossed) if seen else None
     if by_pulse is None and by_eye is None:
         return replace(blank, reason=f"{_no_pulses(bench, actuator, response)} and nothing was noted as seen")
     if by_eye is None or (by_pulse is not None and by_pulse.outcome is Outcome.FAIL):
@@ -270,7 +271,7 @@ def _shown_by(response: Response, done: Done, bench: Bench) -> float:
     return shown / wanted if wanted > 0 else 0.0
 
 
-def _by_eye(blank: Cell, actuator: Actuator, done: Done, seen: Sequence[Seen], *, matters: bool) -> Cell:
+def _by_eye(blank: Cell, actuator: Actuator, done: Done, seen: Sequence[Seen], *, matters: bool, crossed: bool) -> Cell:
     axis, sign = TURNS[done.name]
     ways = {s.moved for s in seen}
     if len(ways) > 1:
@@ -284,6 +285,9 @@ def _by_eye(blank: Cell, actuator: Actuator, done: Done, seen: Sequence[Seen], *
     if not matters and not right and abs(effect[axis]) < EFFECT_COUNTS:
         # a small turn about its own axis, which every hand adds, would move it so
         reason = f"seen to go {moved} where it should stay still: do it again without turning about other axes"
+        return replace(cell, outcome=Outcome.NOT_SHOWN, reason=reason)
+    if matters and not right and crossed:
+        reason = f"seen to go {moved}, and it was turned about other axes too: do it again about one axis alone"
         return replace(cell, outcome=Outcome.NOT_SHOWN, reason=reason)
     if right:
         # one motion is one look, however often it is written down

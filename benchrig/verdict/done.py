@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
 from benchrig.geometry.directions import Vector
-from benchrig.geometry.turns import turn_axis, turn_word
+from benchrig.geometry.turns import TURNS, turn_axis, turn_word
 from benchrig.outcome import Outcome
 from benchrig.signals.motions import Motion
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.limits import LARGEST_RESIDUAL, LARGEST_SIZE_ERROR, OTHER_MOTION
 from benchrig.verdict.record import Cell
 from benchrig.verdict.wirings import turned_under
+
+CROSSING: Final = 0.3
+"""As a part of what the motion asked for makes an actuator do: more than this from the turns beside it, and whoever
+watches may see it stand still. Its gains about the axes may differ by as much again."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,6 +76,32 @@ def name_turn(turn: Vector) -> str:
     """Name the hand motion nearest to a turn."""
     axis = int(np.argmax(np.abs(turn)))
     return turn_word(axis, 1 if turn[axis] > 0 else -1)
+
+
+def crosses(effect: Vector, name: str, turn: Vector) -> bool:
+    """Tell whether what a turn holds beside the motion asked for may undo an actuator's answer to that motion.
+
+    Parameters
+    ----------
+    effect : ndarray, shape (3,)
+        Of the actuator, as `Actuator.effect`.
+    name : str
+        The motion, one of `TURNS`.
+    turn : ndarray, shape (3,), rad
+        As it was really made, body axes.
+
+    Examples
+    --------
+    >>> rotor = np.array([0.8, 0.6, 1.0])
+    >>> crosses(rotor, "nose up", np.radians([2.0, 40.0, -3.0]))
+    False
+    >>> crosses(rotor, "nose up", np.radians([2.0, 40.0, -14.0]))
+    True
+    """
+    wanted = effect * turn
+    asked = wanted[TURNS[name][0]]
+    against = wanted[wanted * asked < 0]
+    return bool(np.abs(against).sum() > CROSSING * abs(asked))
 
 
 def doubts(bench: Bench) -> tuple[str, ...]:

@@ -51,6 +51,10 @@ class Unplugged:
     def __getattr__(self, name):
         return getattr(self._source, name)
 
+    def pull(self, seconds):
+        """Pull the plug now, for so long."""
+        self._start, self._stop = self._source.now, self._source.now + seconds
+
     def take(self, timeout):
         """Let the time pass, and give its rows unless the plug is out."""
         given = []

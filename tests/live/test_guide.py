@@ -74,6 +74,15 @@ class Bench:
         return [(entry.name, entry.result) for entry in self.state.evidence.entries]
 
 
+def test_nobody_is_asked_what_an_actuator_did_where_the_other_axes_of_the_turn_may_have_undone_it():
+    for turn, asked in (((30, -10, 0), [UP, TAIL]), ((30, -20, 0), [TAIL])):
+        bench = Bench(questions=(UP, TAIL))
+        effects = {"front": np.array([1.0, 0.6, 0.0]), "tail": np.array([0.0, 0.0, -1.0])}
+        bench.around = dataclasses.replace(bench.around, effects=effects)
+        bench.level().turn(turn).back()
+        assert [question.actuator for question in bench.state.questions] == [question.actuator for question in asked]
+
+
 def test_a_session_begins_with_the_level_rest_and_goes_on_when_it_has_lasted():
     bench = Bench()
     bench.see()

@@ -266,6 +266,32 @@ def test_an_unplugged_cable_is_told_and_costs_the_motion_and_no_row(demo_airfram
     assert finished.record.verdict is Outcome.NOT_SHOWN
 
 
+def test_a_plug_that_is_pulled_in_every_phase_costs_the_motions_it_touched_and_not_the_pass(demo_airframe, tmp_path):
+    pulled, plugs = {}, []
+
+    def with_plug(source):
+        plugs.append(Unplugged(source, 0.0, 0.0))
+        return plugs[0]
+
+    person = bench(demo_airframe("teal"), tmp_path / "pulled", 3, wrap=with_plug)
+    while not person.session.finished and person.source.now < 200:
+        view = person.step().view
+        if (
+            view.phase in {"move", "moving", "hold", "return"}
+            and view.phase not in pulled
+            and view.number > len(pulled) + 1
+        ):
+            pulled[view.phase] = view.motion
+            plugs[0].pull(1.0)
+    finished = person.session.finish()
+    assert set(pulled) == {"move", "moving", "hold", "return"}
+    assert finished.record.verdict is Outcome.PASS
+    gaps = next(health for health in finished.record.health if health.check == "gaps over 50 ms")
+    assert (gaps.outcome, gaps.value) == (Outcome.PASS, 4)
+    assert len(finished.record.recording.time) == person.views[-1][1].heard.samples
+    assert [p.name for p in finished.record.recording.prompts].count(pulled["moving"]) == 2
+
+
 def refusing(monkeypatch, is_full):
     whole = os.write
 

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from benchrig.capture.recording import Seen
+from benchrig.geometry.turns import TURNS
 from benchrig.job import judge
 from benchrig.outcome import Outcome
+from benchrig.verdict.bench import measure_bench
 from benchrig.verdict.correction import word_for
+from benchrig.verdict.done import real_turn, what_was_done
 from benchrig.verdict.wirings import OPERATOR_ERROR
 
 
@@ -61,6 +65,31 @@ def test_looks_that_contradict_each_other_show_nothing(looked):
 
 def test_a_surface_seen_still_where_it_should_answer_fails(looked):
     assert cell(looked(("nose up", "elevator", "still")), "nose up", "elevator").outcome is Outcome.FAIL
+
+
+def test_a_servo_seen_still_in_a_turn_whose_other_axes_undo_its_answer_speaks_against_nothing(
+    demo_airframe, simulated_recording
+):
+    airframe = demo_airframe("dunlin")
+    recording = simulated_recording("dunlin", pulses=False, slop_deg=12.0, seed=2)
+    servos = [a for a in airframe.actuators if a.name != "tail"]
+    motions = ("nose up", "nose down", "roll right", "roll left")
+    seen = tuple(Seen(motion, servo.name, "still", "") for motion in motions for servo in servos)
+    record = judge(airframe, replace(recording, seen=seen))
+    bench = measure_bench(airframe, recording)
+    found = {Outcome.FAIL: 0, Outcome.NOT_SHOWN: 0}
+    for motion in motions:
+        (made,) = what_was_done(bench, motion).good
+        for servo in servos:
+            axis = TURNS[motion][0]
+            wanted = servo.effect * real_turn(bench, made)
+            if abs(servo.effect[axis]) < 0.1:
+                continue
+            undone = -sum(min(part * np.sign(wanted[axis]), 0.0) for part in wanted) > 0.3 * abs(wanted[axis])
+            outcome = cell(record, motion, servo.name).outcome
+            assert outcome is (Outcome.NOT_SHOWN if undone else Outcome.FAIL)
+            found[outcome] += 1
+    assert all(found.values())
 
 
 def test_a_surface_seen_still_where_it_should_rest_passes_and_one_that_moves_there_does_not(looked):
