@@ -10,8 +10,9 @@ from benchrig.capture.device.device_file import Device
 from benchrig.capture.device.frames import FrameReader
 from benchrig.capture.device.layout import LineLayout
 from benchrig.capture.device.lines import LineReader
+from benchrig.capture.device.rows import Rows
 from benchrig.capture.device.samples import Samples
-from benchrig.capture.device.tally import Rows, Tally
+from benchrig.capture.device.tally import Tally
 from benchrig.capture.device.timing import Timing
 from benchrig.errors import Problem
 

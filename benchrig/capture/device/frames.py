@@ -14,7 +14,8 @@ from cobs import cobs
 
 from benchrig.capture.device.device_file import Device
 from benchrig.capture.device.layout import FrameLayout
-from benchrig.capture.device.tally import LARGEST_NUMBER, Rows, Tally
+from benchrig.capture.device.rows import Rows
+from benchrig.capture.device.tally import LARGEST_NUMBER, Tally
 
 _COBS_RUN: Final = 254
 """Bytes after which the encoding needs one more."""

@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.capture.device.envelope import Envelope
-from benchrig.capture.device.order import Batch
+from benchrig.capture.device.rows import Batch
 
 SETTLED: Final = 0.2
 """s of arrivals after which late rows that have not caught up are late for good."""

@@ -11,7 +11,8 @@ from benchrig.capture.device.checksums import xor_of
 from benchrig.capture.device.device_file import Device
 from benchrig.capture.device.header import Names
 from benchrig.capture.device.layout import LineLayout
-from benchrig.capture.device.tally import LARGEST_NUMBER, Reason, Rows, Tally
+from benchrig.capture.device.rows import Rows
+from benchrig.capture.device.tally import LARGEST_NUMBER, Reason, Tally
 from benchrig.capture.numerals import is_number, number
 from benchrig.errors import Problem
 

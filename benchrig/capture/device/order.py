@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.capture.device.envelope import LEAST_SPAN, Envelope
+from benchrig.capture.device.rows import Batch
 from benchrig.capture.device.tally import Reason, Tally
 from benchrig.geometry.directions import Vector
 
@@ -31,28 +32,6 @@ USUAL_STEPS: Final = 3.0
 AGREEING: Final = 4
 """Rows in line with each other by which a clock is believed at the beginning, and to have begun again later. Noise that
 takes the same digit from two rows in a row is usual where lines have no check; from four it is not."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Batch:
-    """Rows on their way to their times.
-
-    Attributes
-    ----------
-    values : ndarray, shape (n, C)
-    x : ndarray, shape (n,)
-        The device's clock in s, or its count of rows, unwrapped; else the number of the piece.
-    piece : ndarray, shape (n,), int
-    arrival : ndarray, shape (n,), s
-    """
-
-    values: Vector
-    x: Vector
-    piece: np.ndarray
-    arrival: Vector
-
-    def __len__(self) -> int:
-        return len(self.x)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -6,10 +6,6 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import Final, Literal, TypeAlias
 
-import numpy as np
-
-from benchrig.geometry.directions import Vector
-
 Reason = Literal["length", "check", "fields", "not a number", "blank", "no names", "too long", "time", "counter"]
 """Why a piece was refused: a frame of another length; the check at its end; another number of fields; a field that is
 no number, or is blank where a value is needed; rows before the line of names; no end of a line or frame; a stamp or a
@@ -79,19 +75,3 @@ class Tally:
         """Which share of the bytes belongs to whole rows; zero where nothing came."""
         claimed = self.bytes - self.idle_bytes
         return min(1.0, self.row_bytes / claimed) if claimed > 0 else 0.0
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Rows:
-    """Whole rows as a reader gives them.
-
-    Attributes
-    ----------
-    values : ndarray, shape (n, C)
-    piece : ndarray, shape (n,), int
-        The number of each among all pieces that came, whole or damaged: where it grows by more than one, as many
-        damaged rows lay between.
-    """
-
-    values: Vector
-    piece: np.ndarray

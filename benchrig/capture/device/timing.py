@@ -14,9 +14,10 @@ from benchrig.capture.device.counter import RowCounter
 from benchrig.capture.device.device_file import Device
 from benchrig.capture.device.envelope import LEAST_SPAN, Envelope
 from benchrig.capture.device.gaps import Gaps
-from benchrig.capture.device.order import Batch, Order
+from benchrig.capture.device.order import Order
+from benchrig.capture.device.rows import Batch, Rows
 from benchrig.capture.device.samples import Samples
-from benchrig.capture.device.tally import Rows, Tally
+from benchrig.capture.device.tally import Tally
 from benchrig.errors import Problem
 
 QUICK_SPAN: Final = 0.5
