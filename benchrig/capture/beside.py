@@ -12,9 +12,9 @@ import numpy as np
 from benchrig.capture.columns import Meaning
 from benchrig.capture.device.samples import Samples, Source, Trouble
 from benchrig.capture.joining import EarliestRows, Offset, offset_of
-from benchrig.capture.store.disk import refuse_to_replace
 from benchrig.capture.store.ending import ending_path
 from benchrig.capture.store.mark import TIME_COLUMN
+from benchrig.capture.store.taken import refuse_to_replace
 from benchrig.capture.store.writer import StoreWriter
 from benchrig.capture.table import Table
 from benchrig.declaration.quotation import escape, listed

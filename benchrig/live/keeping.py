@@ -11,9 +11,9 @@ from benchrig import __version__
 from benchrig.capture.beside import SecondSource
 from benchrig.capture.device.samples import Samples, Source
 from benchrig.capture.manifest import Manifest, read_manifest
-from benchrig.capture.store.disk import refuse_to_replace
 from benchrig.capture.store.ending import ending_path
 from benchrig.capture.store.manifest_file import write_manifest
+from benchrig.capture.store.taken import refuse_to_replace
 from benchrig.capture.store.writer import StoreWriter
 from benchrig.declaration.airframe import Airframe
 from benchrig.errors import StoreError
@@ -37,7 +37,7 @@ class Keeping:
     clock : callable
         Gives s; when rows that wait are due on the disk.
     force : bool
-        Whether files that this did not make may be replaced.
+        Whether an earlier recording of this name may be replaced; nothing else ever is.
 
     Attributes
     ----------

@@ -5,14 +5,16 @@ from __future__ import annotations
 import hashlib
 import io
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from benchrig.capture.store.taken import begins_with, refuse_foreign
 from benchrig.errors import Problem, UsageError
 from benchrig.simulation.bench import Simulated
 from benchrig.simulation.command import command_of
-from benchrig.simulation.document import MADE_BY, manifest_text
+from benchrig.simulation.document import MADE_BY, SIMULATED, manifest_text
 from benchrig.simulation.stream import Group, columns
 from benchrig.simulation.truth import truth_text
 
@@ -41,7 +43,7 @@ def write_capture(
     command : str
         That makes the same files again; worked out from the bench where it is empty.
     force : bool
-        Whether files that this did not make may be overwritten.
+        Whether files that an earlier run made, and that were changed since, may be overwritten; nothing else ever is.
 
     Raises
     ------
@@ -53,8 +55,7 @@ def write_capture(
         name = name.removesuffix(suffix)
     folder = out.parent
     written = Written(folder / f"{name}.toml", folder / f"{name}.{file_format}", folder / f"{name}.truth.toml")
-    if not force:
-        _refuse_to_overwrite(written)
+    _refuse_to_overwrite(written, force=force)
     groups = columns(simulated)
     stream = _csv(groups) if file_format == "csv" else _arrow(groups, file_format)
     manifest = manifest_text(simulated, groups, written.stream.name).encode()
@@ -70,24 +71,34 @@ def write_capture(
     return written
 
 
-def _refuse_to_overwrite(written: Written) -> None:
+def _refuse_to_overwrite(written: Written, *, force: bool) -> None:
     own = _own_digests(written.truth)
-    problems = [
-        _in_the_way(path)
-        for path in (written.manifest, written.stream)
-        if path.exists() and own.get(path.name) != _sha256(path.read_bytes())
-    ]
-    if written.truth.exists() and not own:
-        problems.append(_in_the_way(written.truth))
+    problems: list[Problem] = []
+    for path in (written.manifest, written.stream, written.truth):
+        try:
+            refuse_foreign(path, lambda path: _is_own(path, written, own), MADE_BY, "", force=True)
+        except UsageError as error:
+            problems += error.problems
+            continue
+        is_changed = path != written.truth and path.exists() and own[path.name] != _sha256(path.read_bytes())
+        if is_changed and not force:
+            problems.append(_changed(path))
     if problems:
         raise UsageError(*problems)
 
 
-def _in_the_way(path: Path) -> Problem:
+def _is_own(path: Path, written: Written, own: Mapping[str, str]) -> bool:
+    """Say whether an earlier run made a file, as its truth says, and no other kind of file took its place since."""
+    if path == written.truth:
+        return bool(own)
+    return path.name in own and (path != written.manifest or begins_with(path, SIMULATED))
+
+
+def _changed(path: Path) -> Problem:
     return Problem(
         str(path),
         "is already there, and is not as this command made it",
-        cause="a recording, or a simulated file that was changed since",
+        cause="it was changed since",
         act="choose another --out, or overwrite it with --force",
     )
 

@@ -118,11 +118,21 @@ def test_its_own_files_are_overwritten_and_others_are_not(helicopter, tmp_path):
     assert written.stream.read_text().startswith("t_us,")
 
 
+def test_what_took_the_place_of_its_manifest_is_kept(helicopter, tmp_path):
+    written = write_capture(quick(helicopter), tmp_path / "run")
+    written.manifest.write_text("[airframe]\n")
+    with pytest.raises(UsageError, match=r"run\.toml: is already there, and is an airframe file"):
+        write_capture(quick(helicopter), tmp_path / "run", force=True)
+    assert written.manifest.read_text() == "[airframe]\n"
+
+
 @pytest.mark.parametrize("name", ["run.csv", "run.toml", "run.truth.toml"])
 def test_a_file_that_merely_has_the_name_is_kept(name, helicopter, tmp_path):
     (tmp_path / name).write_text("somebody's")
-    with pytest.raises(UsageError, match="is already there"):
-        write_capture(quick(helicopter), tmp_path / "run")
+    for force in (False, True):
+        with pytest.raises(UsageError, match=r"is already there, and is .* even by --force"):
+            write_capture(quick(helicopter), tmp_path / "run", force=force)
+    assert (tmp_path / name).read_text() == "somebody's"
     assert [path.name for path in tmp_path.iterdir()] == [name]
 
 

@@ -52,22 +52,16 @@ def refused(path: Path, what: str, error: OSError, then: str = "") -> StoreError
     return StoreError(Problem(escape(str(path), 200), f"{what}: {reason}", act=f"{act}; {then}" if then else act))
 
 
-def refuse_to_replace(path: Path, *, force: bool) -> None:
-    """Refuse a name that is taken.
+def refuse_folder(path: Path) -> None:
+    """Refuse the name of a folder.
 
     Raises
     ------
     UsageError
-        If something is there, and it is no ordinary file or nobody said to replace it.
     """
-    if not os.path.lexists(path):
-        return
-    place = escape(str(path), 200)
     if path.is_dir():
+        place = escape(str(path), 200)
         raise UsageError(Problem(place, "is a folder", "the name of a file to write", act="choose another name"))
-    if not force:
-        act = "choose another name, or replace it with --force"
-        raise UsageError(Problem(place, "is already there", "a name that is free", "an earlier recording", act))
 
 
 def sync_folder(folder: Path) -> None:
@@ -121,7 +115,7 @@ def write_atomically(path: Path, content: bytes) -> None:
 
 
 class GrowingFile:
-    """A new file to which whole messages are added.
+    """A new file to which whole messages are added; who makes one has looked whether the name is free.
 
     A message goes to the system at once, which keeps it should this program be killed; a thread of its own brings it
     onto the disk, so that a slow card never holds up whoever records.
@@ -134,22 +128,17 @@ class GrowingFile:
 
     Raises
     ------
-    UsageError
-        If the name is taken.
     StoreError
-        If the system refuses.
+        If the system refuses, or another program took the name meanwhile.
     """
 
     def __init__(self, path: Path, *, force: bool) -> None:
-        refuse_to_replace(path, force=force)
         self.path = path
         self.size = 0
         try:
-            path.unlink(missing_ok=True)
+            if force:
+                path.unlink(missing_ok=True)
             self._handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | _BINARY, 0o644)
-        except FileExistsError:
-            refuse_to_replace(path, force=False)
-            raise
         except OSError as error:
             raise refused(path, "cannot be made", error) from None
         sync_folder(path.parent)

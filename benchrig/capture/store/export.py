@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,10 +9,11 @@ from typing import Final
 
 from benchrig.capture.manifest import Manifest, read_manifest
 from benchrig.capture.pulse_stream import column_names_in
-from benchrig.capture.store.disk import refuse_to_replace, write_atomically
+from benchrig.capture.store.disk import write_atomically
 from benchrig.capture.store.manifest_copy import Changes, copied
 from benchrig.capture.store.reading import is_store, open_store
 from benchrig.capture.store.table_file import FORMS, text_names, write_columns
+from benchrig.capture.store.taken import is_exported, refuse_foreign
 from benchrig.capture.stream import read_bytes, read_stream
 from benchrig.capture.table import require_columns
 from benchrig.declaration.quotation import escape
@@ -63,7 +62,7 @@ def export_capture(manifest: Path, out: Path, *, until_damage: bool = False, for
     until_damage : bool
         Whether of a damaged store what stands before the damage may be written.
     force : bool
-        Whether files that are in the way may be replaced; the capture itself never is, nor an airframe file.
+        Whether what an earlier export wrote may be replaced; nothing else ever is.
 
     Raises
     ------
@@ -109,20 +108,8 @@ def _targets(described: Manifest, out: Path, *, force: bool) -> list[Path]:
     for target in targets:
         if any(target.resolve() == source.resolve() for source in sources):
             raise UsageError(_is_the_capture(target, out))
-        refuse_to_replace(target, force=force)
-    if os.path.lexists(targets[-1]) and not _is_manifest(targets[-1]):
-        finding, expectation = "is there, and is no manifest", "a free name for the manifest, beside the stream"
-        act = "write --out another name; --force does not replace this file"
-        raise UsageError(Problem(escape(str(targets[-1]), 200), finding, expectation, "an airframe file", act))
+        refuse_foreign(target, is_exported, "benchrig export", "an earlier export", force=force)
     return targets
-
-
-def _is_manifest(path: Path) -> bool:
-    """Say whether a manifest lies there: the airframe file has the same ending, and nothing brings it back."""
-    try:
-        return "capture" in tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (OSError, ValueError, RecursionError):
-        return False
 
 
 def _is_the_capture(target: Path, out: Path) -> Problem:

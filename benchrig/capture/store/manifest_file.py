@@ -10,7 +10,8 @@ from typing import Any
 
 import tomlkit
 
-from benchrig.capture.store.disk import refuse_to_replace, refused, write_atomically
+from benchrig.capture.store.disk import refused, write_atomically
+from benchrig.capture.store.taken import refuse_to_replace
 from benchrig.declaration.quotation import escape
 from benchrig.errors import Problem, StoreError
 
@@ -25,7 +26,7 @@ def write_manifest(path: Path, document: Mapping[str, Any], *, force: bool = Fal
     document : mapping
         A tomlkit document, or plain tables.
     force : bool
-        Whether a file that this recording did not make may be replaced.
+        Whether an earlier recording of this name may be replaced; nothing else ever is.
     before : str, optional
         What the call before returned: the file as this recording made it may be replaced.
 

@@ -10,11 +10,12 @@ from typing import Any, Final
 
 import numpy as np
 
-from benchrig.capture.store.disk import GrowingFile, refuse_to_replace
+from benchrig.capture.store.disk import GrowingFile
 from benchrig.capture.store.disk import refused as refused_by_system
 from benchrig.capture.store.ending import LONGEST_WORDS, Ending, ending_path, write_ending
 from benchrig.capture.store.mark import END_OF_STREAM, MARK, Mark, checked, stored_names
 from benchrig.capture.store.messages import Messages, head_of
+from benchrig.capture.store.taken import refuse_to_replace
 from benchrig.geometry.directions import Vector
 
 BATCH_S: Final = 0.05

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from benchrig.capture.store.disk import refuse_to_replace
 from benchrig.capture.store.ending import ending_path
+from benchrig.capture.store.taken import refuse_to_replace
 from benchrig.cli.outputs import refuse_foreign, refuse_shared
 from benchrig.declaration.quotation import escape
 from benchrig.errors import Problem, StoreError, UsageError
@@ -59,7 +59,7 @@ def prepare(target: Target, given: Iterable[Path], reports: Mapping[str, Path | 
         Files that are read: never written, whatever `force` says.
     reports : mapping of option to Path or None
     force : bool
-        Whether an earlier recording of this name may be replaced.
+        Whether an earlier recording of this name may be replaced; nothing else ever is.
 
     Raises
     ------

@@ -6,6 +6,7 @@ import pytest
 import tomlkit
 
 from benchrig.capture.store.manifest_file import write_manifest
+from benchrig.capture.store.taken import RECORDED
 from benchrig.errors import StoreError, UsageError
 
 
@@ -25,11 +26,19 @@ def test_a_manifest_is_written_again_and_again_by_who_made_it(path):
 
 
 def test_a_manifest_that_was_there_is_left_alone_unless_forced(path):
-    path.write_text("mine")
+    earlier = f"# {RECORDED}, anew\n[capture]\n"
+    path.write_text(earlier)
     with pytest.raises(UsageError, match=r"bench.toml: is already there; expected a name that is free; .* --force"):
         write_manifest(path, {"capture": {}})
-    assert path.read_text() == "mine"
+    assert path.read_text() == earlier
     write_manifest(path, {"capture": {}}, force=True)
+    assert path.read_text() == "[capture]\n"
+
+
+def test_a_manifest_that_was_not_recorded_is_left_alone_even_if_forced(path):
+    path.write_text("[capture]\n")
+    with pytest.raises(UsageError, match=r"is already there, and is the manifest of a capture; .* even by --force"):
+        write_manifest(path, {"capture": {}}, force=True)
     assert path.read_text() == "[capture]\n"
 
 

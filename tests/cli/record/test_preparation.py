@@ -32,11 +32,11 @@ def test_a_free_name_in_a_folder_with_room_is_taken(tmp_path):
 
 
 @pytest.mark.parametrize("file", ["bench.toml", "bench.arrow", "bench.arrow.end.json"])
-def test_no_file_in_the_way_is_written_over_unless_told(tmp_path, file):
+@pytest.mark.parametrize("force", [False, True])
+def test_no_file_of_others_is_written_over_whatever_is_told(tmp_path, file, force):
     (tmp_path / file).write_text("somebody's")
-    with pytest.raises(UsageError, match="is already there"):
-        prepare(Target(tmp_path / "bench"), [], NONE, force=False)
-    prepare(Target(tmp_path / "bench"), [], NONE, force=True)
+    with pytest.raises(UsageError, match=r"is already there, and is .*replaces only what it wrote itself, even by"):
+        prepare(Target(tmp_path / "bench"), [], NONE, force=force)
     assert (tmp_path / file).read_text() == "somebody's"
 
 
