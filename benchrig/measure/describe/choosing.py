@@ -18,7 +18,7 @@ from benchrig.measure.describe.transport import Turner
 from benchrig.measure.describe.turning import evidence, missed_by, turns_of
 from benchrig.measure.describe.vectors import Directed, find_directed
 
-_MOST_PAIRS: Final = 8
+_MOST_PAIRS: Final = 12
 _SECOND_LOOK: Final = 4
 _MOST_BY_ERRORS: Final = 15.0
 _OTHER_SIZE: Final = 1.25

@@ -23,8 +23,11 @@ _SMOOTHED: Final = 0.2  # s
 _MOST_TRIPLES: Final = 14
 _MOMENTS: Final = 400
 
-LARGEST_LEFT: Final = 0.35
+LARGEST_LEFT: Final = 0.3
 """Part of the changes that a real compass leaves unexplained, at most: it is slow, and soft iron bends it."""
+
+CLEARLY: Final = 0.15
+"""Part of the changes below which a compass is sure: real ones in calm hands leave 0.01 to 0.1."""
 
 _LEAD: Final = 1.5
 """Times the next order and signs leave, at least."""

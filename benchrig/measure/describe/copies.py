@@ -91,10 +91,15 @@ def without_copies(bins: Bins, columns: Sequence[int]) -> list[int]:
     sensing = [c for c in columns if not is_pulse(bins.values[:, c])]
     copies = set()
     for column in sensing:
-        alike = [c for c in sensing if abs(spread[c] / spread[column] - 1) < _SAME_UNIT]
+        alike = [c for c in sensing if is_one_unit(spread[c], spread[column])]
         if any(copy.is_original and copy.correlation > 0 for copy in copies_of(bins, column, alike)):
             copies.add(column)
     return [c for c in columns if c not in copies]
+
+
+def is_one_unit(spread: float, other: float) -> bool:
+    """Whether two columns that say the same have about one spread, and so one unit."""
+    return bool(abs(spread / other - 1) < _SAME_UNIT)
 
 
 def _explains(source: Vector, copy: Vector, reach: int) -> float:

@@ -15,7 +15,8 @@ from benchrig.measure.describe.bins import Bins, bin_columns
 from benchrig.measure.describe.choosing import Choice, choose
 from benchrig.measure.describe.clock import FoundClock, find_clock
 from benchrig.measure.describe.companions import is_pulse, is_temperature, kind_of_rest
-from benchrig.measure.describe.compass import find_compass
+from benchrig.measure.describe.compass import CLEARLY, Compass, find_compass
+from benchrig.measure.describe.copies import is_one_unit
 from benchrig.measure.describe.description import Description, Proposed
 from benchrig.measure.describe.handedness import Axes
 from benchrig.measure.describe.hints import axes_by_name
@@ -154,26 +155,33 @@ def _turned_by(material: Material, choice: Choice, axes: Axes) -> list[Proposed]
     rate = (bins.values - bins.level)[:, list(axes.gyro)] * turner.scale
     left = [c for c in material.moving if c not in (*axes.gyro, *axes.accelerometer)]
     found = []
-    compass = find_compass(bins, rate, left)
+    spread = bins.values.std(axis=0)
+    copied = {
+        copy.column
+        for column, copies in choice.copies.items()
+        for copy in copies
+        if is_one_unit(spread[copy.column], spread[column])
+    }
+    compass = find_compass(bins, rate, [c for c in left if c not in copied])
     if compass is not None:
-        named = axes_by_name(material.names(compass.columns)) or (0, 1, 2)
-        columns = [compass.columns[p] for p in named]
-        unit = magnetometer_unit(compass.size, is_whole=all(material.whole[c] for c in columns))
-        why = f"the gyro turns it as a field: that explains {100 * (1 - compass.left):.0f} % of its changes"
-        surer = "" if unit.is_sure else "its data sheet says how many counts make one uT or gauss"
-        found.append(
-            Proposed(
-                "magnetometer", material.names(columns), unit.word, unit.count, unit.is_sure, f"{why}; {unit.why}",
-                surer=surer,
-            )
-        )  # fmt: skip
-        left = [c for c in left if c not in columns]
+        found.append(_compass(material, compass))
+        left = [c for c in left if c not in compass.columns]
     vector = choice.pair.vector
     force = vector.of(bins.values)[:, [vector.columns.index(c) for c in axes.accelerometer]]
     attitude = find_attitude(bins, force, rate @ axes.relation.T, left)
     if attitude is not None:
         found.append(_attitude(material, attitude, axes))
     return found
+
+
+def _compass(material: Material, found: Compass) -> Proposed:
+    places = axes_by_name(material.names(found.columns)) or (0, 1, 2)
+    columns = [found.columns[place] for place in places]
+    unit = magnetometer_unit(found.size, is_whole=all(material.whole[c] for c in columns))
+    why = f"the gyro turns it as a field: that explains {100 * (1 - found.left):.0f} % of its changes; {unit.why}"
+    surer = "" if unit.is_sure else "its data sheet says how many counts make one uT or gauss"
+    surer = surer if found.left < CLEARLY else "turn the unit slowly about all three axes, away from iron"
+    return Proposed("magnetometer", material.names(columns), unit.word, unit.count, not surer, why, surer=surer)
 
 
 def _attitude(material: Material, found: FoundAttitude, axes: Axes) -> Proposed:
@@ -189,4 +197,4 @@ def _attitude(material: Material, found: FoundAttitude, axes: Axes) -> Proposed:
 
 def _temperature(material: Material, column: int) -> Proposed:
     why = "its name says so, and its numbers could be; they alone would suit a voltage as well"
-    return Proposed("temperature", material.names([column]), "C", None, True, why)
+    return Proposed("temperature", material.names([column]), "C", None, False, why)

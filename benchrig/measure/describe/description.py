@@ -30,7 +30,7 @@ class Proposed:
     lead : float or None
         Over the next choice of columns, as a log-likelihood; None where there is no such number.
     next_names : tuple of str
-        That next choice; empty where there is none.
+        That next choice; fewer than three where turning about an axis was left out; empty where there is none.
     surer : str
         What would make it surer; empty where it is sure.
     """

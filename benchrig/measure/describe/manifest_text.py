@@ -97,12 +97,14 @@ def _group(group: Proposed, *, needed: bool = True) -> Iterator[str]:
     certainty = "sure" if group.is_sure else "NOT SURE"
     said = f"{group.group}: {certainty}. {group.why[:1].upper()}{group.why[1:]}."
     if group.lead is not None:
-        ahead = f" ({' '.join(map(escape, group.next_names))})" if group.next_names else ""
+        alone = " alone" if len(group.next_names) < len(group.names) else ""
+        ahead = f" ({' '.join(map(escape, group.next_names))}{alone})" if group.next_names else ""
         said = f"{said} Leads the next choice{ahead} by {group.lead:g} in log-likelihood."
     if group.surer:
         said = f"{said} To be surer: {group.surer}."
     yield from _comment(said)
-    yield column_line(group) if needed or group.is_sure else f"# {column_line(group)}"
+    live = needed or group.is_sure or group.group == "temperature"  # which nothing is judged by
+    yield column_line(group) if live else f"# {column_line(group)}"
 
 
 def _missing(description: Description, name: str) -> str:

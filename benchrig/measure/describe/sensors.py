@@ -81,7 +81,7 @@ def propose_sensors(choice: Choice | None, names: Sequence[str]) -> Sensors:
         columns_sure and choice.gyro.is_sure,
         f"{shown}; {choice.gyro.why}{_contradiction(names, axes.gyro, 'gyro')}",
         _finite(choice.column_margin),
-        tuple(names[c] if c != NOTHING else "(none)" for c in sorted(choice.next_columns)),
+        tuple(names[c] for c in sorted(choice.next_columns) if c != NOTHING),
         _surer(columns_sure, choice.gyro.is_sure),
     )
     accelerometer = Proposed(

@@ -29,6 +29,7 @@ USUAL_BIAS: Final = 0.06
 
 _WIDTHS: Final = np.geomspace(0.012, 1.0, 18)
 _ROUNDS: Final = 4
+_AT_ONCE: Final = 200_000  # quaternions
 
 _QUIET_SIZE: Final = 0.08
 _QUIET_SPREAD: Final = 0.025
@@ -183,12 +184,30 @@ def turns_of(bins: Bins, passages: Passages, turners: Sequence[Turner], scales: 
     span = passages.stop - passages.start
     turn = np.zeros((len(turners), len(passages), 4))
     turn[..., 0] = 1.0
-    for at in range(int(span.max(initial=0))):
-        going = np.flatnonzero(at < span)
-        bin_ = passages.start[going] + at
-        rates = (moving[bin_] + moving[bin_ + 1])[:, columns] * (0.5 * bins.step) * factors
-        turn[:, going] = multiply(turn[:, going], quaternion_from_vector(rates.swapaxes(0, 1)))
+    # passages of about one length go together, and as many turners at once as memory likes
+    for length in sorted({_length(steps) for steps in span.tolist()}):
+        chosen = np.flatnonzero([_length(steps) == length for steps in span.tolist()])
+        at = np.minimum(passages.start[chosen, None] + np.arange(length), len(moving) - 2)
+        steps = 0.5 * bins.step * (moving[at] + moving[at + 1])  # (P, L, C + 1)
+        steps[np.arange(length) >= span[chosen, None]] = 0.0
+        together = max(1, _AT_ONCE // steps[..., 0].size)
+        for first in range(0, len(turners), together):
+            part = slice(first, first + together)
+            rates = np.moveaxis(steps[..., columns[part]], 2, 0) * factors[part, None, None]
+            turn[part, chosen] = _product(quaternion_from_vector(rates))
     return turn
+
+
+def _length(steps: int) -> int:
+    """Give the next power of two."""
+    return 1 << max(steps - 1, 0).bit_length()
+
+
+def _product(steps: Vector) -> Vector:
+    """Multiply quaternions along the last axis but one, in order, by halves; their number is a power of two."""
+    while steps.shape[-2] > 1:
+        steps = multiply(steps[..., ::2, :], steps[..., 1::2, :])
+    return steps[..., 0, :]
 
 
 def missed_by(passages: Passages, turn: Vector) -> tuple[Vector, Vector]:
