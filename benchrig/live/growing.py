@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 import numpy as np
@@ -10,11 +10,12 @@ import numpy as np
 from benchrig.capture.table import Table
 from benchrig.geometry.directions import Vector
 
-_FIRST_ROWS: Final = 4096
+CHUNK: Final = 8192
+"""Rows that are laid by together: to move all of them into a larger place would hold up whoever waits for a word."""
 
 
 class Growing:
-    """Rows that are only ever added to; a table of those so far costs nothing, and never changes.
+    """Rows that are only ever added to, at the same cost however many there are.
 
     Parameters
     ----------
@@ -26,7 +27,7 @@ class Growing:
 
     def __init__(self, name: str, names: Sequence[str]) -> None:
         self._name, self._names = name, tuple(names)
-        self._rows = np.empty((_FIRST_ROWS, len(self._names)), order="F")
+        self._chunks: list[Vector] = []
         self._count = 0
 
     def __len__(self) -> int:
@@ -34,17 +35,25 @@ class Growing:
 
     def add(self, rows: Vector) -> None:
         """Add rows, shape (n, columns)."""
-        needed = self._count + len(rows)
-        if needed > len(self._rows):
-            # tables already given keep the rows they were given
-            larger = np.empty((max(needed, 2 * len(self._rows)), len(self._names)), order="F")
-            larger[: self._count] = self._rows[: self._count]
-            self._rows = larger
-        self._rows[self._count : needed] = rows
-        self._count = needed
+        while len(rows):
+            filled = self._count % CHUNK
+            if not filled:
+                self._chunks.append(np.empty((CHUNK, len(self._names))))
+            fitting = rows[: CHUNK - filled]
+            self._chunks[-1][filled : filled + len(fitting)] = fitting
+            self._count += len(fitting)
+            rows = rows[len(fitting) :]
 
-    def table(self) -> Table:
-        """Give the rows so far."""
-        rows = self._rows[: self._count].view()
-        rows.flags.writeable = False
-        return Table(self._name, {name: rows[:, k] for k, name in enumerate(self._names)})
+    def so_far(self) -> Callable[[], Table]:
+        """Give what makes a table of the rows so far; it may be called in another thread, while more are added."""
+        chunks, count = tuple(self._chunks), self._count
+
+        def table() -> Table:
+            columns = {}
+            for k, name in enumerate(self._names):
+                column = np.concatenate([np.empty(0), *(chunk[:, k] for chunk in chunks)])[:count]
+                column.flags.writeable = False
+                columns[name] = column
+            return Table(self._name, columns)
+
+        return table

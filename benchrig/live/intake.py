@@ -137,9 +137,9 @@ class Intake:
         """The trouble that stands now, the latest of several."""
         return next(reversed(self._troubles.values()), None)
 
-    def table(self) -> Table | None:
-        """Give all rows that were stored, for the judge; None before the first."""
-        return None if self._growing is None or not len(self._growing) else self._growing.table()
+    def so_far(self) -> Callable[[], Table] | None:
+        """Give what makes a table of all rows that were stored, for the judge; None before the first."""
+        return None if self._growing is None or not len(self._growing) else self._growing.so_far()
 
     @property
     def heard(self) -> Heard:

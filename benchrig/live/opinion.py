@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -75,23 +76,23 @@ class Opinion:
         self._judging.close()
 
 
-def snapshot_of(manifest: Path, airframe: Airframe, table: Table | None, second: Table | None) -> Snapshot:
+def snapshot_of(manifest: Path, airframe: Airframe, rows: Callable[[], Table] | None, second: Table | None) -> Snapshot:
     """Give what makes a recording of these rows and the manifest; it may be called in another thread.
 
     Parameters
     ----------
     manifest : Path
     airframe : Airframe
-    table : Table or None
-        All rows so far.
+    rows : callable or None
+        Gives all rows so far; None where there are none.
     second : Table or None
         Those of a second source.
     """
 
     def recording() -> Recording:
-        if table is None:
+        if rows is None:
             raise CaptureError(Problem(manifest.stem, "no sample yet", act="wait until the unit sends"))
         described = read_manifest(manifest, airframe)
-        return recording_from(described, table, "", second if described.pulse_stream is not None else None)
+        return recording_from(described, rows(), "", second if described.pulse_stream is not None else None)
 
     return recording

@@ -233,7 +233,7 @@ class Session:
 
     def _snapshot(self) -> Snapshot:
         second = None if self._second is None else self._second.table()
-        return snapshot_of(self.manifest, self.airframe, self._intake.table(), second)
+        return snapshot_of(self.manifest, self.airframe, self._intake.so_far(), second)
 
     def _listen(self) -> None:
         """Hear what the judge says."""
@@ -269,7 +269,7 @@ class Session:
         refused = self._keeping.close(self._state.evidence, self._state.said)
         self._opinion.close()
         problems = (*problems, *(t.problem for t in troubles), *(p for error in refused for p in error.problems))
-        if self._intake.table() is None:
+        if self._intake.so_far() is None:
             return nothing_came(self.manifest, self._intake.final, problems)
         try:
             live = self.recording()
