@@ -61,8 +61,10 @@ def _require_sense(wish: Wish) -> None:
     if wish.port is None and wish.replayed is None:
         act = "name the port of the unit (auto finds it), or a capture to play again"
         raise UsageError(Problem("benchrig record", "neither --port nor --from is given", one, act=act))
+    if wish.port is not None and wish.replayed is not None:
+        act = "give --port to record from a unit, or --from to play a capture again"
+        raise UsageError(Problem("benchrig record", "both --port and --from are given", one, act=act))
     for option, value, needs, given in (
-        ("--port", wish.port, "no --from", wish.replayed is None),
         ("--port", wish.port, "--device, the file that says what the unit sends", wish.device is not None),
         ("--device", wish.device, "--port", wish.port is not None),
         ("--speed", wish.speed, "--from", wish.replayed is not None),
@@ -120,6 +122,7 @@ def _port(wish: Wish, airframe: Airframe) -> Plan:
     if wish.pulses_port is not None and wish.pulses_device is not None:
         beside = (wish.pulses_port, read_device(wish.pulses_device))
         _require_actuators(beside[1], airframe)
+        _require_one_teller(device, beside[1])
     asking = _asked_motions(wish)
 
     def begin() -> Session:
@@ -177,6 +180,22 @@ def _require_actuators(device: Device, airframe: Airframe) -> None:
             act = f'did you mean "{close}"?' if close else "name it as the airframe file does"
             expectation = listed(map(escape, known)) if known else "no actuator: the airframe file declares none"
             raise DeviceFileError(Problem(place, finding, expectation, act=act))
+
+
+def _require_one_teller(device: Device, second: Device) -> None:
+    """Refuse two devices that both tell of one actuator: only one of them can be on the wire that counts.
+
+    Raises
+    ------
+    DeviceFileError
+    """
+    for key, what in (("actuators", "the pulses to"), ("commands", "what is commanded of")):
+        named = [name for name in getattr(second.meaning, key) if name in getattr(device.meaning, key)]
+        if named:
+            files = [escape(each.file.path.name) for each in (device, second)]
+            finding = f"gives {what} {listed(map(escape, named))}, and so does {files[0]}"
+            act = f"take them out of the file whose columns do not hold what goes to the servos: {' or '.join(files)}"
+            raise DeviceFileError(Problem(f"{files[1]}: [columns.{key}]", finding, "one device for each", act=act))
 
 
 def pulses_stream(wish: Wish) -> Path:

@@ -146,8 +146,8 @@ def nowhere(tmp_path, monkeypatch):
     [
         ("", "neither --port nor --from is given", 2),
         ("--port X", "--device, the file that says what the unit sends", 2),
-        ("--port X --device d.toml --from m.toml", "expected no --from", 2),
         ("--device d.toml --from m.toml", "expected --port", 2),
+        ("--port X --device d.toml --from m.toml", "both --port and --from are given; expected one of --port and", 2),
         ("--port X --device d.toml --speed 2", "expected --from", 2),
         (f"--from {CAPTURES}/dunlin-ok.toml --motion free", "a capture brings its own", 2),
         (f"--from {CAPTURES}/dunlin-ok.toml --speed 0", "expected a number above zero, or inf", 2),
@@ -163,6 +163,32 @@ def test_what_does_not_go_together_is_said_before_anything_is_made(nowhere, caps
     assert says in said.err
     assert said.out == ""
     assert list(nowhere.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("table", "says"),
+    [
+        ("actuators", 'receiver.toml: [columns.actuators]: gives the pulses to "front", and so does bench-unit.toml'),
+        ("commands", ""),
+    ],
+)
+def test_two_devices_that_tell_of_one_actuator_are_refused_before_anything_is_opened(nowhere, capsys, table, says):
+    device = nowhere / "receiver.toml"
+    device.write_text(
+        "[device]\nname = 'receiver'\nsends = 'lines'\n[lines]\norder = ['t', 'ch1']\n[columns]\n"
+        f"time = {{ names = ['t'], unit = 'ms' }}\n[columns.{table}]\nfront = {{ names = ['ch1'], unit = 'us' }}\n"
+    )
+    both = ["--port", "absent", "--device", str(CAPTURES / "bench-unit.toml")]
+    both += ["--pulses-port", "absent-too", "--pulses-device", str(device)]
+    status = exit_status(["record", str(DUNLIN[0]), "--out", "bench", *both])
+    said = capsys.readouterr().err
+    if says:
+        assert says in said
+        assert "expected one device for each; take them out of the file" in said
+        assert status == 5
+    else:
+        assert "is not there" in said  # pulses of one and commands of the other go together: the port is looked for
+        assert status == 6
 
 
 def test_a_replay_never_writes_over_what_it_plays(tmp_path, capsys):
