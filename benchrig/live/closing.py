@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import numpy as np
 from benchrig.capture.reader import read_capture
 from benchrig.capture.recording import Recording
 from benchrig.declaration.airframe import Airframe
+from benchrig.declaration.quotation import escape
 from benchrig.errors import BenchrigError, PortError, Problem
 from benchrig.job import judge
 from benchrig.verdict.record import BenchRecord
@@ -22,7 +24,7 @@ class Finished:
     Attributes
     ----------
     manifest : Path
-        Beside its stream; not there where no sample came.
+        Beside its stream; not there where no sample was stored.
     record : BenchRecord or None
         Of what is on the disk; None where that cannot be judged.
     problems : tuple of Problem
@@ -37,10 +39,27 @@ class Finished:
     error: BenchrigError | None = None
 
 
-def nothing_came(manifest: Path, final: Problem | None, problems: tuple[Problem, ...]) -> Finished:
-    """End a session without a sample."""
+def nothing_came(
+    manifest: Path, final: Problem | None, problems: tuple[Problem, ...], gone: Sequence[Path] = ()
+) -> Finished:
+    """End a session without a sample.
+
+    Parameters
+    ----------
+    manifest : Path
+    final : Problem or None
+        Why nothing more could come.
+    problems : tuple of Problem
+        So far.
+    gone : sequence of Path
+        Files that were made for it, and taken away again.
+    """
     act = "see that the unit has power, and record again"
-    problem = final or Problem(str(manifest.stem), "no sample came, so there is nothing to judge", act=act)
+    problem = final or Problem(escape(manifest.stem), "no sample came, so there is nothing to judge", act=act)
+    if gone:
+        names = ", ".join(escape(path.name) for path in gone)
+        finding = f"the files that were made for it held no sample, and are taken away again: {names}"
+        problems = (*problems, Problem(escape(manifest.stem), finding))
     return Finished(manifest, None, (*problems, problem), PortError(problem))
 
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
@@ -11,6 +14,7 @@ from benchrig import __version__
 from benchrig.capture.beside import SecondSource
 from benchrig.capture.device.samples import Samples, Source
 from benchrig.capture.manifest import Manifest, read_manifest
+from benchrig.capture.store.disk import without_hope
 from benchrig.capture.store.ending import ending_path
 from benchrig.capture.store.manifest_file import write_manifest
 from benchrig.capture.store.taken import refuse_to_replace
@@ -156,19 +160,36 @@ class Keeping:
         self._before = write_manifest(self.manifest, document, force=self._force, before=self._before)
 
     def close(self, evidence: Evidence, ended: str) -> list[StoreError]:
-        """Write the last manifest, and end the store; give what the system refused."""
+        """Write the last manifest, and end the store; give what the system refused, each once."""
         refused: list[StoreError] = []
         if self._store is None:
             return refused
-        try:
-            self.tell(evidence)
-        except StoreError as error:
-            refused.append(error)
-        try:
-            self._store.close(ended)
-        except StoreError as error:
-            refused.append(error)
-        return refused
+        for step in (partial(self.tell, evidence), partial(self._store.close, ended)):
+            try:
+                step()
+            except StoreError as error:
+                refused.append(StoreError(*map(without_hope, error.problems)))
+        return list({error.problems: error for error in refused}.values())
+
+    def take_away(self) -> tuple[Path, ...]:
+        """Remove the files of a recording that was closed without a row; give those that are gone.
+
+        They tell nothing, and would only be in the way of the next recording of this name.
+        """
+        others = 0 if self._second is None else self._second.rows
+        if self._store is None or self._store.stored or others:
+            return ()
+        gone: list[Path] = []
+        for path in (self.stream, ending_path(self.stream), self.manifest):
+            with suppress(OSError):
+                if path != self.manifest or _digest(path) == self._before:
+                    path.unlink()
+                    gone.append(path)
+        return tuple(gone)
+
+
+def _digest(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
 def _held(columns: Mapping[str, Any], names: Sequence[str]) -> Mapping[str, Any]:

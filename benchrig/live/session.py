@@ -270,7 +270,7 @@ class Session:
         self._opinion.close()
         problems = (*problems, *(t.problem for t in troubles), *(p for error in refused for p in error.problems))
         if self._intake.so_far() is None:
-            return nothing_came(self.manifest, self._intake.final, problems)
+            return nothing_came(self.manifest, self._intake.final, problems, self._keeping.take_away())
         try:
             live = self.recording()
         except BenchrigError:

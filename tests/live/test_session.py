@@ -325,7 +325,9 @@ def test_a_disk_that_stays_full_ends_the_session_with_what_was_stored(demo_airfr
         finished = person.run()
     assert person.source.now == pytest.approx(4.0 + LONGEST_REFUSAL, abs=0.5)
     assert person.views[-1][1].said == "nothing more can be stored; what was stored is kept"
-    assert any("No space left" in str(problem) or "full" in str(problem) for problem in finished.problems)
+    assert any("no space left" in str(problem) for problem in finished.problems)
+    assert len(set(finished.problems)) == len(finished.problems)
+    assert not any("tried again" in str(problem) for problem in finished.problems)
     assert finished.record is not None
     assert finished.record.recording.time[-1] == pytest.approx(4.0, abs=0.2)
 
@@ -440,6 +442,16 @@ def test_columns_that_are_known_only_once_rows_come_are_waited_for(demo_airframe
 
 def test_files_that_are_in_the_way_are_left_alone(demo_airframe, tmp_path):
     (tmp_path / "mine.toml").write_text("mine", encoding="utf-8")
+    assert "are taken away again: none.arrow, none.arrow.end.json, none.toml" in str(finished.problems[0])
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_manifest_that_another_program_changed_is_not_taken_away(demo_airframe, tmp_path):
+    session = session_of(Listed(STILL_NAMES, []), demo_airframe("teal"), tmp_path / "none")
+    session.open()
+    session.manifest.write_text("edited", encoding="utf-8")
+    session.finish()
+    assert [path.name for path in tmp_path.iterdir()] == ["none.toml"]
     source = Listed(STILL_NAMES, [still_rows(2.0)])
     session = session_of(source, demo_airframe("teal"), tmp_path / "mine.arrow")
     with pytest.raises(UsageError, match=r"mine\.toml"):

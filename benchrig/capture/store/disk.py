@@ -8,6 +8,7 @@ import tempfile
 import threading
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
+from dataclasses import replace
 from pathlib import Path
 from typing import BinaryIO, Final
 
@@ -50,6 +51,11 @@ def refused(path: Path, what: str, error: OSError, then: str = "") -> StoreError
     reason = (error.strerror or type(error).__name__).lower()
     act = ACTS.get(error.errno or 0, "choose another folder")
     return StoreError(Problem(escape(str(path), 200), f"{what}: {reason}", act=f"{act}; {then}" if then else act))
+
+
+def without_hope(problem: Problem) -> Problem:
+    """Leave out that what could not be written is tried again: at the end it is not."""
+    return replace(problem, act=problem.act.removesuffix(f"; {WAITING}"))
 
 
 def refuse_folder(path: Path) -> None:

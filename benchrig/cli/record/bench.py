@@ -75,7 +75,15 @@ def _recorded(session: Session, wish: Wish, airframe: Airframe, stops: Stops) ->
     bells = Bells() if wish.sounds else None
     try:
         with Keyboard() as keyboard, _display(wish, airframe) as display:
-            last = guide(session, Door(display, keyboard.pressed, lambda: stops.asked, bells, voice))
+
+            def pressed() -> list[str]:
+                if stops.was_halted:
+                    stops.was_halted = False
+                    keyboard.take_again()
+                    display.draw_again()
+                return keyboard.pressed()
+
+            last = guide(session, Door(display, pressed, lambda: stops.asked, bells, voice))
             finished = session.finish()
     except Exception:
         with suppress(Exception):
@@ -115,7 +123,7 @@ def _reported(finished: Finished, wish: Wish) -> int:
         Where nothing could be judged.
     """
     told = () if finished.error is None else finished.error.problems
-    for problem in finished.problems:
+    for problem in dict.fromkeys(finished.problems):
         if problem not in told:
             click.echo(str(problem), err=True)
     if finished.manifest.exists():

@@ -45,7 +45,7 @@ _SENTENCES: Final[Mapping[str, str]] = {
     "hold": "Hold it there, as still as your hands can.",
     "return": "Lay it back level the way you came, and let it lie still.",
     "judging": "What has been recorded is being judged.",
-    "finished": "Everything recorded is stored, and is judged as a whole now.",
+    "finished": "What has been stored is judged as a whole now.",
 }
 
 KEYS: Final = "space: say again  backspace: take the last back  enter: go on  q: stop, keep all"

@@ -193,7 +193,7 @@ def _require_one_teller(device: Device, second: Device) -> None:
         named = [name for name in getattr(second.meaning, key) if name in getattr(device.meaning, key)]
         if named:
             files = [escape(each.file.path.name) for each in (device, second)]
-            finding = f"gives {what} {listed(map(escape, named))}, and so does {files[0]}"
+            finding = f"gives {what} {', '.join(map(quote, named))}, and so does {files[0]}"
             act = f"take them out of the file whose columns do not hold what goes to the servos: {' or '.join(files)}"
             raise DeviceFileError(Problem(f"{files[1]}: [columns.{key}]", finding, "one device for each", act=act))
 
