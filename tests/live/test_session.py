@@ -426,6 +426,16 @@ def test_a_source_that_never_gives_a_row_leaves_a_sentence_and_the_status_of_the
     assert finished.record is None
     assert finished.error.exit_status == 6
     assert "no sample came" in str(finished.error)
+    assert "are taken away again: none.arrow, none.arrow.end.json, none.toml" in str(finished.problems[0])
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_manifest_that_another_program_changed_is_not_taken_away(demo_airframe, tmp_path):
+    session = session_of(Listed(STILL_NAMES, []), demo_airframe("teal"), tmp_path / "none")
+    session.open()
+    session.manifest.write_text("edited", encoding="utf-8")
+    session.finish()
+    assert [path.name for path in tmp_path.iterdir()] == ["none.toml"]
 
 
 def test_columns_that_are_known_only_once_rows_come_are_waited_for(demo_airframe, tmp_path):
@@ -442,16 +452,6 @@ def test_columns_that_are_known_only_once_rows_come_are_waited_for(demo_airframe
 
 def test_files_that_are_in_the_way_are_left_alone(demo_airframe, tmp_path):
     (tmp_path / "mine.toml").write_text("mine", encoding="utf-8")
-    assert "are taken away again: none.arrow, none.arrow.end.json, none.toml" in str(finished.problems[0])
-    assert list(tmp_path.iterdir()) == []
-
-
-def test_a_manifest_that_another_program_changed_is_not_taken_away(demo_airframe, tmp_path):
-    session = session_of(Listed(STILL_NAMES, []), demo_airframe("teal"), tmp_path / "none")
-    session.open()
-    session.manifest.write_text("edited", encoding="utf-8")
-    session.finish()
-    assert [path.name for path in tmp_path.iterdir()] == ["none.toml"]
     source = Listed(STILL_NAMES, [still_rows(2.0)])
     session = session_of(source, demo_airframe("teal"), tmp_path / "mine.arrow")
     with pytest.raises(UsageError, match=r"mine\.toml"):
