@@ -48,9 +48,29 @@ _SENTENCES: Final[Mapping[str, str]] = {
     "finished": "What has been stored is judged as a whole now.",
 }
 
-KEYS: Final = "space: say again  backspace: take the last back  enter: go on  q: stop, keep all"
-"""For a terminal; `WORDS` for where keys come as lines."""
+_KEYS: Final = ("space: say again", "backspace: take the last back", "enter: go on", "q: stop, keep all")
+_SHORT_KEYS: Final = ("q: stop", "space: again", "backspace: take back", "enter: go on")
+"""For a terminal that is wide, and for one that is not: how to stop comes first, whatever else is cut off."""
 WORDS: Final = "Lines: an answer's letter, again, back, go on (an empty line), or stop."
+"""For where keys come as lines."""
+
+
+def keys(width: int) -> list[str]:
+    """Name the keys of a terminal, on as many lines as they need.
+
+    Examples
+    --------
+    >>> keys(80)
+    ['space: say again  backspace: take the last back  enter: go on  q: stop, keep all']
+    >>> keys(40)
+    ['q: stop  space: again', 'backspace: take back  enter: go on']
+    """
+    named = _KEYS if len("  ".join(_KEYS)) <= width else _SHORT_KEYS
+    lines = [""]
+    for key in named:
+        longer = f"{lines[-1]}  {key}" if lines[-1] else key
+        lines = [*lines[:-1], longer] if len(longer) <= width else [*lines, key]
+    return [line for line in lines if line]
 
 
 def large(view: View) -> str:

@@ -23,6 +23,8 @@ SMALLEST: Final = (20, 4)
 _NARROW: Final = 64
 _LOW: Final = 16
 """Fewer columns or lines than this have no place for a picture."""
+_FLAT: Final = 8
+"""Fewer lines than this have no place for a second line of keys."""
 _SHOWN: Final = {"lie still", "move", "moving", "hold", "return"}
 _STRIP: Final = 2
 _OUT_S: Final = 1.2
@@ -109,8 +111,9 @@ def _sentence(canvas: Canvas, line: int, view: View) -> int:
 
 def _foot(canvas: Canvas, view: View) -> int:
     """Write how it stands and the keys from the bottom up; give the first line they take."""
-    bottom = canvas.height - 1
-    canvas.put(bottom, 0, phrases.KEYS, "faint")
+    keys = phrases.keys(canvas.width)[: _STRIP if canvas.height >= _FLAT else 1]
+    bottom = canvas.height - len(keys)
+    canvas.block(bottom, 0, keys, "faint")
     if canvas.height < _LOW:
         return bottom
     words = _wrapped(canvas, in_words(view.standing), canvas.width)[:_STRIP]

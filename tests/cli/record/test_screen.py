@@ -129,6 +129,16 @@ def test_the_cautions_stand_there_before_anything_moves(moment):
     assert all(caution in said for caution in CAUTIONS)
 
 
+@pytest.mark.parametrize("moment", VIEWS)
+def test_how_to_stop_stands_whole_on_every_terminal(moment):
+    for size in [(80, 24), (79, 24), (60, 18), (40, 10), (20, 4)]:
+        lines = drawn(VIEWS[moment], size)
+        assert any(re.search(r"q: stop(, keep all)?(  |$)", line) for line in lines[-2:])
+        if size[1] >= 10:
+            assert "go on" in words(lines[-2:])
+            assert "take back" in words(lines[-2:]) or "take the last back" in lines[-1]
+
+
 def test_motions_stand_with_the_marks_of_sensing_and_correction():
     said = words(drawn(VIEWS["moving"]))
     assert "== nose up" in said
