@@ -70,8 +70,11 @@ def page(bench: Bench, view: View, size: tuple[int, int], ink: Ink, now: float =
     _head(canvas, bench, view)
     line = _word(canvas, 2, view)
     line = _sentence(canvas, line, view)
-    foot = _foot(canvas, view)
+    keys = phrases.keys(canvas.width)[: _STRIP if canvas.height >= _FLAT else 1]
+    foot = _foot(canvas, view, len(keys))
     _middle(canvas, bench, view, (line, foot), now)
+    for below, text in enumerate(keys):  # last: how to stop is never drawn over
+        canvas.put(canvas.height - len(keys) + below, 0, text.ljust(canvas.width), "faint")
     return canvas.lines()
 
 
@@ -109,11 +112,9 @@ def _sentence(canvas: Canvas, line: int, view: View) -> int:
     return line + len(lines) + 1
 
 
-def _foot(canvas: Canvas, view: View) -> int:
-    """Write how it stands and the keys from the bottom up; give the first line they take."""
-    keys = phrases.keys(canvas.width)[: _STRIP if canvas.height >= _FLAT else 1]
-    bottom = canvas.height - len(keys)
-    canvas.block(bottom, 0, keys, "faint")
+def _foot(canvas: Canvas, view: View, keys: int) -> int:
+    """Write how it stands above the lines of the keys, from the bottom up; give the first line that is taken."""
+    bottom = canvas.height - keys
     if canvas.height < _LOW:
         return bottom
     words = _wrapped(canvas, in_words(view.standing), canvas.width)[:_STRIP]
