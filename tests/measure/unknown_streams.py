@@ -1,8 +1,8 @@
-"""Streams of which nothing is told, made from simulated benches: shuffled, renamed, rescaled, with columns that mislead."""
+"""Streams of which nothing is told, from simulated benches: shuffled, renamed, rescaled, among columns that mislead."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -32,7 +32,6 @@ class Unknown:
     time_unit: str
     flip: str
     kind: str
-    roles: dict[str, str] = field(default_factory=dict)
 
     def write(self, path: Path) -> Path:
         """Write it as text."""

@@ -20,7 +20,8 @@ _COUNTER_STEP: Final = 3.0
 """A whole-numbered column that grows by no more than this a row may as well count rows or packets."""
 
 _FORWARD: Final = 0.98
-"""Share of the steps of a clock that may not go back; a counter that runs over goes back now and then."""
+_RUNNING_OVER: Final = 0.7
+"""Share of the steps that go ahead: of whatever counts, and of a 16 bit clock that runs over with every few rows."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,7 +85,7 @@ def find_clock(unknown: Unknown, rate_hz: float | None = None) -> FoundClock:
     CaptureError
         If no column is a clock and no rate is given, or there are too few rows.
     """
-    growing = [name for i, name in enumerate(unknown.names) if _grows(unknown.values[:, i])]
+    growing = [name for i, name in enumerate(unknown.names) if _grows(unknown.values[:, i], _FORWARD)]
     if rate_hz is not None:
         return _even(unknown, rate_hz, growing)
     table = Table(
@@ -93,7 +94,7 @@ def find_clock(unknown: Unknown, rate_hz: float | None = None) -> FoundClock:
         own_units=unknown.own_units,
     )
     candidates, refusals = [], []
-    for name in growing:
+    for name in (name for i, name in enumerate(unknown.names) if _grows(unknown.values[:, i], _RUNNING_OVER)):
         found, refused = _read(table, name)
         candidates += found
         refusals += refused
@@ -113,12 +114,12 @@ def find_clock(unknown: Unknown, rate_hz: float | None = None) -> FoundClock:
     )
 
 
-def _grows(values: Vector) -> bool:
+def _grows(values: Vector, share: float) -> bool:
     """Whether a column only grows, but for a counter that runs over."""
     if not np.isfinite(values).all() or len(values) < 2:  # noqa: PLR2004 - one row does not grow
         return False
     steps = np.diff(values)
-    return bool(np.mean(steps >= 0) >= _FORWARD and np.mean(steps > 0) > 0.5 and _is_even(steps))  # noqa: PLR2004 - most
+    return bool(np.mean(steps >= 0) >= share and np.mean(steps > 0) > 0.5 and _is_even(steps))  # noqa: PLR2004 - most
 
 
 def _is_even(steps: Vector) -> bool:

@@ -127,7 +127,7 @@ def _best_shift(own: Vector, other: Vector, reach: int) -> tuple[float, float]:
         before, at, after = np.abs(scores[best - 1 : best + 2])
         bend = before - 2 * at + after
         shift += 0.5 * (before - after) / bend if bend < 0 else 0.0
-    return float(scores[best]), shift - reach
+    return float(np.clip(scores[best], -1.0, 1.0)), shift - reach
 
 
 def _roughness(values: Vector) -> float:

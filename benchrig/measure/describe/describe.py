@@ -90,32 +90,31 @@ def describe(path: Path, rate_hz: float | None = None) -> Description:
     if not sensors.is_sure:
         sensors = propose_by_name(sensors, material.unknown, material.bins, material.full)
     groups, axes = [_time(material, sensors), *sensors.proposed], sensors.axes
-    taken = {name for group in groups for name in group.names}
     if choice is not None and axes is not None and sensors.is_sure:
-        more = _turned_by(material, choice, axes)
-        groups += more
-        taken.update(name for group in more for name in group.names)
-    rest = [c for c, name in enumerate(material.unknown.names) if name not in taken]
+        groups += _turned_by(material, choice, axes)
+    rest = _rest(material, groups)
     warm = [c for c in rest if is_temperature(material.unknown.names[c], material.values[:, c])][:1]
     groups += [_temperature(material, c) for c in warm]
-    pulses = material.names([c for c in rest if c not in warm and is_pulse(material.values[:, c])])
-    clocks = {*material.clock.others, *pulses, *material.names(warm)}
-    others = {
-        name: kind_of_rest(material.values[:, c])
-        for c, name in ((c, material.unknown.names[c]) for c in rest)
-        if name not in clocks
-    }
-    others |= dict.fromkeys(material.clock.others, "only grows, as a counter or a second clock does")
+    pulses = [c for c in rest if c not in warm and is_pulse(material.values[:, c])]
+    said = {material.unknown.names[c]: kind_of_rest(material.values[:, c]) for c in rest if c not in (*warm, *pulses)}
+    counted = dict.fromkeys(material.clock.others, "only grows, as a counter or a second clock does")
+    told_copies = {name: words for name, words in sensors.copies.items() if name in said}
     return Description(
         material.unknown,
         material.clock,
         tuple(group for group in groups if group.names),
         axes.agree if axes is not None and axes.is_sure and sensors.is_sure else None,
         sensors.agreement,
-        pulses,
-        {**sensors.copies, **{k: v for k, v in others.items() if k not in sensors.copies}, **material.unknown.left_out},
+        material.names(pulses),
+        {**said, **told_copies, **counted, **material.unknown.left_out},
         (*material.unknown.notes, *material.clock.notes),
     )
+
+
+def _rest(material: Material, groups: Sequence[Proposed]) -> list[int]:
+    """Give the columns that no group and no clock claims."""
+    taken = {name for group in groups for name in group.names} | set(material.clock.others)
+    return [c for c, name in enumerate(material.unknown.names) if name not in taken]
 
 
 def _prepare(path: Path, rate_hz: float | None) -> Material:

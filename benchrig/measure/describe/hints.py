@@ -29,8 +29,6 @@ def group_by_name(name: str) -> str:
     ('gyro', '')
     """
     found = [group for group, words in _WORDS.items() if words.search(name.strip())]
-    if found == ["gyro", "accelerometer"] and re.search("acc", name, re.IGNORECASE):
-        return "accelerometer"  # "acceleration" holds "rat" of "rate" in no spelling, but "rate of acc" may
     return found[0] if len(found) == 1 else ""
 
 

@@ -11,8 +11,9 @@ import numpy as np
 
 from benchrig.geometry.directions import Vector
 from benchrig.measure.describe.bins import Bins, running_mean
+from benchrig.measure.describe.passages import Passages, find_passages
 from benchrig.measure.describe.transport import Turner, search_turners
-from benchrig.measure.describe.turning import Passages, evidence, find_passages, fit_scale, missed_by, turns_of
+from benchrig.measure.describe.turning import evidence, fit_scale, missed_by, turns_of
 from benchrig.measure.describe.vectors import Directed
 
 _FEWEST_PASSAGES: Final = 2

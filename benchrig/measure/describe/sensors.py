@@ -68,41 +68,47 @@ def propose_sensors(choice: Choice | None, names: Sequence[str]) -> Sensors:
         said = "nothing was turned so that gyro and accelerometer could show each other"
         return Sensors((), None, said, False, False)
     found, contest = choice.pair, choice.contest
-    moves, missed = len(found.passages), found.missed
     axes = order_axes(names, found.vector.columns, contest.turner, min(contest.order_margin, contest.sign_margin))
-    held = moves >= FEWEST_MOVES and missed < LARGEST_MISS and choice.column_margin >= COLUMNS_SURE
-    columns_sure = held and choice.lead >= VECTOR_SURE and choice.gyro_fits
-    shown = f"in {moves} moves it carries gravity to within {np.degrees(missed):.1f}° of where it is found"
-    gyro = Proposed(
+    held = len(found.passages) >= FEWEST_MOVES and found.missed < LARGEST_MISS and choice.gyro_fits
+    is_sure = held and choice.column_margin >= COLUMNS_SURE and choice.lead >= VECTOR_SURE
+    return Sensors(
+        (_gyro(choice, axes, names, is_sure=is_sure), _accelerometer(choice, axes, names, is_sure=is_sure)),
+        axes,
+        explained(axes, names),
+        is_sure,
+        is_sure and choice.gyro.is_sure and choice.gyro.count is None,
+        _copies(choice, names),
+    )
+
+
+def _gyro(choice: Choice, axes: Axes, names: Sequence[str], *, is_sure: bool) -> Proposed:
+    moves, missed = len(choice.pair.passages), np.degrees(choice.pair.missed)
+    return Proposed(
         "gyro",
         tuple(names[c] for c in axes.gyro),
         choice.gyro.word,
         choice.gyro.count,
-        columns_sure and choice.gyro.is_sure,
-        f"{shown}; {choice.gyro.why}{_contradiction(names, axes.gyro, 'gyro')}",
+        is_sure and choice.gyro.is_sure,
+        f"in {moves} moves it carries gravity to within {missed:.1f}° of where it is found; {choice.gyro.why}"
+        f"{_contradiction(names, axes.gyro, 'gyro')}",
         _finite(choice.column_margin),
         tuple(names[c] for c in sorted(choice.next_columns) if c != NOTHING),
-        _surer(columns_sure, choice.gyro.is_sure),
+        _surer(columns=is_sure, unit=choice.gyro.is_sure),
     )
-    accelerometer = Proposed(
+
+
+def _accelerometer(choice: Choice, axes: Axes, names: Sequence[str], *, is_sure: bool) -> Proposed:
+    return Proposed(
         "accelerometer",
         tuple(names[c] for c in axes.accelerometer),
         choice.accelerometer.word,
         choice.accelerometer.count,
-        columns_sure and choice.accelerometer.is_sure,
+        is_sure and choice.accelerometer.is_sure,
         f"keeps its size at rest in every pose, and trembles while it is moved; {choice.accelerometer.why}"
         f"{_contradiction(names, axes.accelerometer, 'accelerometer')}",
         _finite(choice.lead),
         (),
-        _surer(columns_sure, choice.accelerometer.is_sure),
-    )
-    return Sensors(
-        (gyro, accelerometer),
-        axes,
-        explained(axes, names),
-        columns_sure,
-        columns_sure and choice.gyro.is_sure and choice.gyro.count is None,
-        _copies(choice, names),
+        _surer(columns=is_sure, unit=choice.accelerometer.is_sure),
     )
 
 
@@ -110,7 +116,7 @@ def _finite(value: float) -> float | None:
     return round(float(value), 1) if np.isfinite(value) else None
 
 
-def _surer(columns: bool, unit: bool) -> str:  # noqa: FBT001 - two plain answers
+def _surer(*, columns: bool, unit: bool) -> str:
     if not columns:
         return MOVE_IT
     return "" if unit else "the logger's settings or the data sheet say the range; then correct the unit"
