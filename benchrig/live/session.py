@@ -27,7 +27,7 @@ from benchrig.live.occasion import Occasion
 from benchrig.live.opinion import Opinion, snapshot_of
 from benchrig.live.showing import view_of
 from benchrig.live.state import Around, Change
-from benchrig.live.view import Cue, Question, Step, View
+from benchrig.live.view import QUIT, Cue, Question, Step, View
 from benchrig.live.watch import Sensed
 from benchrig.live.words import questions_for
 
@@ -41,12 +41,11 @@ class Session:
     source : Source
         Not yet open.
     occasion : Occasion
-        From `occasion_of` for a port, from `occasion_again` for a stored capture.
+        From `occasion_of` or `occasion_again`.
     out : Path
         Folder and NAME: ``NAME.arrow`` and ``NAME.toml`` are made.
     asking : Asking or Script, optional
-        What is asked for: `Guided` where nothing else is said, `Fixed` for a list of motions, `script_of` the manifest
-        for a capture that is played again.
+        `Guided` where nothing else is said, `Fixed` for a list of motions, `script_of` a manifest to play it again.
     pulses : SecondSource, optional
         Not yet open.
     clock : callable
@@ -151,8 +150,11 @@ class Session:
         self.open()
         self._catch_up()
         cues: list[Cue] = []
+        shown = self._state
         for key in keys:
-            self._apply(self._lead.press(self._state, key, self._around), cues)
+            # what is pressed together was pressed at what was shown: none of it answers what comes after
+            if key == QUIT or self._state.asks_as(shown):
+                self._apply(self._lead.press(self._state, key, self._around), cues)
         self._hear(timeout)
         self._listen()
         looked = False

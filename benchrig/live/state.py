@@ -112,6 +112,11 @@ class State:
     rounds: tuple[str, ...] = ()
     questions: tuple[Question, ...] = ()
 
+    def asks_as(self, other: State) -> bool:
+        """Tell whether the same is asked of the person as in another moment."""
+        asked = (other.phase, other.motion, other.number, other.questions)
+        return (self.phase, self.motion, self.number, self.questions) == asked
+
     def enter(self, phase: Phase) -> State:
         """Begin a phase."""
         return replace(self, phase=phase, since=self.now, reminded=self.now)

@@ -55,6 +55,10 @@ class FullScreen:
         """Let the terminal ring."""
         self._write(bell)
 
+    def draw_again(self) -> None:
+        """Draw everything anew the next time: another program had the terminal."""
+        self._shown, self._is_entered = [], False
+
     def close(self) -> None:
         """Put the terminal's own page back; may be called twice."""
         if self._is_entered:

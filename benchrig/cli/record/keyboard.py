@@ -6,10 +6,13 @@ import os
 import select
 import sys
 import termios
+import time
+from collections.abc import Callable
+from contextlib import suppress
 from types import TracebackType
 from typing import Any, Final, Self
 
-from benchrig.cli.record.keys import Typed, Written
+from benchrig.cli.record.keys import Once, Typed, Written
 
 _READ: Final = 1024  # bytes
 
@@ -27,19 +30,33 @@ class Keyboard:
     ----------
     descriptor : int or None
         Of the file that is read; None for standard input, where there is one.
+    clock : callable
+        Gives s, evenly; by it a key that is held down is told from one that is pressed again.
     """
 
-    def __init__(self, descriptor: int | None = None) -> None:
+    def __init__(self, descriptor: int | None = None, clock: Callable[[], float] = time.monotonic) -> None:
+        self._clock = clock
         self._descriptor = _standard_input() if descriptor is None else descriptor
         self._found: list[Any] | None = None
         self._ended = self._descriptor is None
         self._reading: Typed | Written = Written()
+        self._once: Once | None = None
 
     def __enter__(self) -> Self:
         if self._descriptor is not None and os.isatty(self._descriptor):
-            self._reading = Typed()
+            self._reading, self._once = Typed(), Once()
             self._switch(self._descriptor)
         return self
+
+    def take_again(self) -> None:
+        """Switch the terminal once more, after the program was halted and whoever halted it had it meanwhile."""
+        if self._found is None or self._descriptor is None:
+            return
+        with suppress(OSError, termios.error):
+            if os.tcgetpgrp(self._descriptor) == os.getpgrp():  # in the background it is not this program's
+                found = self._found
+                self._switch(self._descriptor)
+                self._found = found
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
@@ -52,7 +69,7 @@ class Keyboard:
         if found is None or self._descriptor is None:
             return
         try:
-            termios.tcsetattr(self._descriptor, termios.TCSADRAIN, found)
+            termios.tcsetattr(self._descriptor, termios.TCSAFLUSH, found)  # what is left over is for nobody
         except termios.error:
             return  # the terminal is gone: nothing is left to give back
 
@@ -67,7 +84,8 @@ class Keyboard:
                 self._ended = not data
         except (OSError, ValueError):
             self._ended = True  # closed, or its terminal is gone: the recording goes on without keys
-        return self._reading.keys(data)
+        pressed = self._reading.keys(data)
+        return pressed if self._once is None else self._once.keys(pressed, self._clock())
 
     def _switch(self, descriptor: int) -> None:
         try:
@@ -80,7 +98,7 @@ class Keyboard:
         characters = raw[CHARACTERS]
         characters[termios.VMIN], characters[termios.VTIME] = 1, 0
         characters[termios.VSUSP] = characters[termios.VQUIT] = b"\x00"
-        termios.tcsetattr(descriptor, termios.TCSADRAIN, raw)
+        termios.tcsetattr(descriptor, termios.TCSAFLUSH, raw)  # what was typed before answers nothing
 
 
 def _standard_input() -> int | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import codecs
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from benchrig.live.view import BACK, NEXT, QUIT, REPEAT
@@ -54,6 +54,36 @@ class Typed:
         text = _SEQUENCE.sub("", text[: cut.start()] if cut else text)
         pressed = (_NAMED.get(letter, letter) for letter in text.lower())
         return [key for key in pressed if key in _MEANT or key.isprintable()]
+
+
+class Once:
+    """Takes a key that is held down for one press: a keyboard repeats it by itself, and would answer what comes next.
+
+    A person who means the same key again lets go of it first, and finds what was asked meanwhile.
+    """
+
+    def __init__(self) -> None:
+        self._last, self._when = "", 0.0
+
+    def keys(self, pressed: Sequence[str], now: float) -> list[str]:
+        """Give what was pressed, without repeats; `now` in s, by an even clock.
+
+        Examples
+        --------
+        >>> once = Once()
+        >>> [once.keys(["u"], 0.0), once.keys(["u"], 0.5), once.keys(["u", "d"], 0.53), once.keys(["u"], 2.0)]
+        [['u'], [], ['d'], ['u']]
+        """
+        meant = []
+        for key in pressed:
+            if key != self._last or now - self._when > HELD_S:
+                meant.append(key)
+            self._last, self._when = key, now
+        return meant
+
+
+HELD_S: Final = 0.7
+"""Within which keyboards begin to repeat a key that is held down (common practice: 0.25 s to 0.66 s)."""
 
 
 class Written:

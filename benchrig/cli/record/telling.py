@@ -37,6 +37,9 @@ class Telling:
         if self._stream.isatty():
             self._write(bell)
 
+    def draw_again(self) -> None:
+        """Nothing: lines stay where they are."""
+
     def close(self) -> None:
         """Write nothing more."""
 

@@ -113,6 +113,17 @@ def test_the_terminal_is_given_back_with_its_cursor_and_its_own_page(pty):
     assert pty.terminal.modes == {1049: False, 25: True, 7: True}
 
 
+def test_after_a_halt_everything_is_drawn_anew_on_the_other_page(pty):
+    screen = FullScreen(pty.stream, BENCH, INK)
+    screen.show(VIEWS["hold"], 2.0)
+    pty.written()
+    pty.resize(80, 24)  # an empty page: another program had it
+    screen.draw_again()
+    screen.show(VIEWS["hold"], 2.0)
+    assert pty.read() == plain(VIEWS["hold"], (80, 24))
+    assert pty.terminal.modes == {1049: True, 25: False, 7: False}
+
+
 def test_a_terminal_never_drawn_on_is_left_alone(pty):
     FullScreen(pty.stream, BENCH, INK).close()
     assert pty.written() == ""

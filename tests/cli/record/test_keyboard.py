@@ -37,6 +37,46 @@ def test_nothing_on_the_keyboard_can_halt_or_suspend_a_recording(terminal):
         assert keyboard.pressed() == ["u"]
 
 
+def test_a_key_that_is_held_down_is_pressed_once(terminal):
+    ours, theirs = terminal
+    now = 0.0
+    with Keyboard(theirs, clock=lambda: now) as keyboard:
+        pressed = []
+        for now in (0.0, 0.66, 0.69, 0.72, 1.3, 2.5):  # noqa: B007 - the keyboard reads the clock
+            os.write(ours, b"\x7f")
+            pressed.append(keyboard.pressed())
+        assert pressed == [[BACK], [], [], [], [], [BACK]]
+
+
+def test_what_was_typed_before_and_what_is_left_over_goes_to_nobody(terminal):
+    ours, theirs = terminal
+    os.write(ours, b"q\n")
+    with Keyboard(theirs) as keyboard:
+        assert keyboard.pressed() == []
+        os.write(ours, b"rm\n")
+    os.set_blocking(theirs, False)
+    with pytest.raises(BlockingIOError):
+        os.read(theirs, 10)
+
+
+def test_after_a_halt_the_terminal_is_taken_again_and_still_given_back_as_it_was_first(terminal, monkeypatch):
+    ours, theirs = terminal
+    monkeypatch.setattr("os.tcgetpgrp", lambda _: os.getpgrp())  # this terminal is nobody's
+    before = termios.tcgetattr(theirs)
+    with Keyboard(theirs) as keyboard:
+        taken = termios.tcgetattr(theirs)
+        termios.tcsetattr(theirs, termios.TCSANOW, before)  # as a shell does
+        keyboard.take_again()
+        assert termios.tcgetattr(theirs) == taken
+        os.write(ours, b"u")
+        assert keyboard.pressed() == ["u"]
+        termios.tcsetattr(theirs, termios.TCSANOW, before)
+        monkeypatch.setattr("os.tcgetpgrp", lambda _: os.getpgrp() + 1)
+        keyboard.take_again()
+        assert termios.tcgetattr(theirs) == before
+    assert termios.tcgetattr(theirs) == before
+
+
 def test_an_enter_is_told_from_no_key(terminal):
     ours, theirs = terminal
     with Keyboard(theirs) as keyboard:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from spawned import CAPTURES, CODE, Spawned
+from terminal_page import Terminal
 
 from benchrig.cli.main import exit_status
 from benchrig.cli.record.phrases import asked
@@ -75,6 +76,11 @@ def test_what_is_recorded_judges_as_its_original_and_as_the_report_said(tmp_path
 def test_q_stops_and_keeps_everything_so_far(tmp_path, spawn):
     program = spawn(*DUNLIN, "--speed", "4", "--out", "again")
     program.until(has_rows(700))
+    program.process.send_signal(signal.SIGSTOP)
+    os.waitid(os.P_PID, program.process.pid, os.WSTOPPED)
+    program.page = Terminal(80, 24)  # whoever halted it had the screen meanwhile
+    program.process.send_signal(signal.SIGCONT)
+    program.until(lambda page: page.modes.get(1049) and "rows" in page.lines[0] and "q: stop" in page.text)
     program.press(b"q")
     assert program.ended() == 3
     status, result = judged(tmp_path, "again.toml")

@@ -28,3 +28,14 @@ def test_who_insists_is_obeyed():
         os.kill(os.getpid(), signal.SIGINT)
         os.kill(os.getpid(), signal.SIGINT)
         os.kill(os.getpid(), signal.SIGINT)
+
+
+def test_a_halt_is_refused_and_one_that_could_not_be_is_noted_when_it_is_over():
+    with Stops() as stops:
+        os.kill(os.getpid(), signal.SIGTSTP)  # would halt this test for ever
+        assert not stops.was_halted
+        os.kill(os.getpid(), signal.SIGCONT)
+        assert stops.was_halted
+        assert not stops.asked
+    assert signal.getsignal(signal.SIGTSTP) is signal.SIG_DFL
+    assert signal.getsignal(signal.SIGCONT) is signal.SIG_DFL
