@@ -19,7 +19,8 @@ LARGEST_TILT_MISS: Final = np.radians(6.0)
 _BETTER: Final = 0.35
 """Of the tilts there are: what must be left, at most."""
 
-_NEAR: Final = np.radians(2.0)  # rad: tilts this near each other are told apart by the sense of the heading
+_NEAR: Final = (1.15, np.radians(0.1))
+"""Times, and rad more: tilts this near the best are told apart by the sense of the heading."""
 
 _MOMENTS: Final = 300
 _LARGEST_RADIAN: Final = 6.5
@@ -111,7 +112,7 @@ def _tilts(bins: Bins, force: Vector, columns: Sequence[int]) -> list[_Tilt]:
         if miss < min(LARGEST_TILT_MISS, _BETTER * spread):
             found.append(_Tilt(roll, pitch, unit, miss, SIGNED_PERMUTATIONS[at]))
     found.sort(key=lambda tilt: tilt.miss)
-    return [tilt for tilt in found if tilt.miss < found[0].miss + _NEAR]
+    return [tilt for tilt in found if tilt.miss < _NEAR[0] * found[0].miss + _NEAR[1]]
 
 
 def _yaw(bins: Bins, tilt: _Tilt, rate: Vector, columns: Sequence[int]) -> tuple[int, int] | None:

@@ -22,6 +22,7 @@ _SPAN: Final = 0.3  # s
 _SMOOTHED: Final = 0.2  # s
 _MOST_TRIPLES: Final = 14
 _MOMENTS: Final = 400
+_FEWEST: Final = 12  # moments, and stretches
 
 LARGEST_LEFT: Final = 0.3
 """Part of the changes that a real compass leaves unexplained, at most: it is slow, and soft iron bends it."""
@@ -45,7 +46,7 @@ class Compass:
     columns : tuple of int
         In the order of the file.
     relation : tuple of tuple of float
-        The gyro's axes from the compass's columns, taken as right-handed: a signed permutation up to a sign.
+        The turn about the compass's axes, taken as right-handed, from the gyro's: a signed permutation.
     left : float
         Part of the changes that is not explained.
     lead : float
@@ -87,6 +88,8 @@ def find_compass(bins: Bins, rate: Vector, columns: Sequence[int]) -> Compass | 
 def _likely(bins: Bins, columns: Sequence[int]) -> list[tuple[int, int, int]]:
     """Give the triples that lie nearest to a sphere about any centre."""
     moments = np.flatnonzero(~bins.broken)
+    if len(moments) < _FEWEST:
+        return []
     moments = moments[:: max(1, len(moments) // _MOMENTS)]
     ranked = []
     noise = bins.noise
@@ -114,7 +117,7 @@ def _fit(bins: Bins, rate: Vector, triple: tuple[int, int, int]) -> Compass | No
     scale = float(np.sqrt(((values - middle) ** 2).sum(axis=1).mean()))
     field = (values - middle) / scale
     changes, turned, base = _stretches(bins, field, rate)
-    if len(changes) < 12:  # noqa: PLR2004 - stretches
+    if len(changes) < _FEWEST:
         return None
     sought, total = _without(base, changes.ravel())
     left = []
