@@ -23,7 +23,7 @@ from benchrig.verdict.asking import next_motion
 from benchrig.verdict.bench import Bench, measure_bench
 from benchrig.verdict.compass_judgement import judge_compass
 from benchrig.verdict.correction import judge_correction
-from benchrig.verdict.diagnosis import diagnose
+from benchrig.verdict.diagnosis import WIRING_OPEN, diagnose
 from benchrig.verdict.health import judge_health
 from benchrig.verdict.limits import COHERENT_OPERATOR, limits_in_words
 from benchrig.verdict.place import judge_place, place_limits
@@ -61,6 +61,8 @@ def judge(airframe: Airframe, recording: Recording) -> BenchRecord:
     sensed = worst([*(c.outcome for c in (*sensing, *compass.cells) if c.counts), *_grave(health), *whole])
     corrected = worst(a.outcome for a in actuators) if actuators else Outcome.NOT_APPLICABLE
     verdict = worst([sensed, corrected])
+    found = diagnose(bench, sensing, gyro, accelerometer, actuators, pattern)
+    settled = sensed is Outcome.FAIL and not any(f.code == WIRING_OPEN for f in found)
     return BenchRecord(
         airframe=airframe,
         recording=recording,
@@ -76,14 +78,8 @@ def judge(airframe: Airframe, recording: Recording) -> BenchRecord:
         lever_arm=place,
         actuators=actuators,
         health=health,
-        findings=gravest_first(
-            [
-                *diagnose(bench, sensing, gyro, accelerometer, actuators, pattern),
-                *compass.findings,
-                *place_findings,
-            ]
-        ),
-        next_motion=None if sensed is Outcome.FAIL else next_motion(bench.wirings, sensing, airframe.required_motions),
+        findings=gravest_first([*found, *compass.findings, *place_findings]),
+        next_motion=None if settled else next_motion(bench.wirings, sensing, airframe.required_motions),
         cautions=CAUTIONS,
         limits={**limits_in_words(), **compass.limits, **place_limits(place)},
         software=_software(bench),

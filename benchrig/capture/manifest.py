@@ -49,6 +49,8 @@ class Manifest:
         What was noted at recording, and what was left out, in words.
     pulse_stream : PulseStream or None
         The second stream, which holds the columns of actuators and commands that `stream` does not.
+    taken_back : tuple of str
+        As in `Recording`.
     """
 
     file: TomlFile
@@ -63,6 +65,7 @@ class Manifest:
     temperature: float | None
     notes: tuple[str, ...]
     pulse_stream: PulseStream | None = None
+    taken_back: tuple[str, ...] = ()
 
     @property
     def groups(self) -> Mapping[str, Group]:
@@ -147,6 +150,7 @@ def read_manifest(path: Path, airframe: Airframe | None = None) -> Manifest:
         temperature=form.capture.temperature_c,
         notes=notes,
         pulse_stream=pulse_stream,
+        taken_back=tuple(taken.name for taken in form.taken_back),
     )
 
 

@@ -102,6 +102,7 @@ def _recording(described: Manifest, clock: Clock, sha256: str, second: Table | N
         pulses=channels.pulses,
         commands=channels.commands,
         prompts=described.prompts,
+        taken_back=described.taken_back,
         seen=described.seen,
         turntable=described.turntable,
         swing_pivot=described.swing_pivot,

@@ -92,6 +92,8 @@ class Recording:
         Of the stream's bytes followed by the manifest's bytes.
     blank_pulses : frozenset of actuator name
         Whose column is named and holds no pulse in any row.
+    taken_back : tuple of str
+        The motions that the operator took back, by name.
     history : tuple of str
         What was done to the data on the way in, in words ("2 rows of a truncated last line left out").
     stream_sha256, manifest_sha256 : str
@@ -122,6 +124,7 @@ class Recording:
     blank_pulses: frozenset[str] = frozenset()
     stream_sha256: str = ""
     manifest_sha256: str = ""
+    taken_back: tuple[str, ...] = ()
 
     @property
     def rate(self) -> float:

@@ -72,6 +72,12 @@ def _by_verdict(history: History) -> Iterator[Reason]:
         yield Reason("never passed", "no bench of it has passed", last.finding if last is not None else "")
     elif last is not None and last.verdict is not Outcome.PASS:
         yield Reason("last bench", f"the last bench came to {last.verdict.value}", last.finding)
+    tied = history.tied
+    if tied is not None and (last is None or last.verdict is Outcome.PASS):
+        text = (
+            f"a bench of the very time of the last pass came to {tied.verdict.value}, and which was last is not known"
+        )
+        yield Reason("last bench", text, f"Run the bench again, with the clock set. {tied.finding}")
     misdated = history.misdated
     if misdated is not None:
         text = (

@@ -70,6 +70,15 @@ class History:
         return tuple(bench for bench in self.benches if latest[bench.capture_sha256] == bench.seal)
 
     @property
+    def tied(self) -> BenchEntry | None:
+        """A bench that did not pass and bears the very time of the last pass: which came last, nobody can say."""
+        passed = self.last_pass
+        if passed is None:
+            return None
+        others = [bench for bench in self.recordings if bench.verdict is not Outcome.PASS]
+        return next((bench for bench in others if bench.when == passed.when), None)
+
+    @property
     def misdated(self) -> BenchEntry | None:
         """A bench that did not pass and was first judged after the last pass, though its capture is dated before it.
 

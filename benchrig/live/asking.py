@@ -9,6 +9,7 @@ from typing import Final, Protocol
 from benchrig.declaration.airframe import Airframe
 from benchrig.live.evidence import Evidence, Judged
 from benchrig.outcome import Outcome
+from benchrig.verdict.diagnosis import WIRING_OPEN
 from benchrig.verdict.record import BenchRecord, Cell
 
 MOST_MOTIONS: Final = 24
@@ -133,7 +134,8 @@ def _beyond(judged: Judged, evidence: Evidence, made: int) -> Ask | Stop:
     record = judged.record
     if record.verdict is Outcome.PASS:
         return Stop("all that is required is shown")
-    if record.verdict is Outcome.FAIL:
+    unnamed = any(finding.code == WIRING_OPEN for finding in record.findings)
+    if record.verdict is Outcome.FAIL and not unnamed:
         return Stop("what was found stands: no more motions would make it pass")
     left = [] if _is_open_check(record, LASTING) else _open_motions(record, evidence)
     if made >= MOST_MOTIONS or not left:
@@ -184,7 +186,7 @@ def _named(check: str) -> str:
 
 def open_in_words(record: BenchRecord) -> str:
     """Say in one sentence what is not shown, and what to do."""
-    finding = next((f for f in record.findings if f.severity == "not shown"), None)
+    finding = next((f for f in record.findings if f.severity == "not shown" or f.code == WIRING_OPEN), None)
     if finding is not None:
         return f"{finding.text} {finding.fix}"
     cell = next((c for c in record.matrix if _is_open(c)), None)

@@ -15,7 +15,8 @@ from benchrig.live.state import HOLD_S, LEVEL_S, State
 from benchrig.live.view import Heard, Standing, View
 from benchrig.live.watch import Sensed
 from benchrig.outcome import Outcome
-from benchrig.verdict.record import WiringFound
+from benchrig.verdict.diagnosis import MOUNTING_DIFFERS, UNFIT, WIRING_OPEN
+from benchrig.verdict.record import BenchRecord, WiringFound
 
 ANGLE_RATIO: Final = "gyro angle over gravity angle"
 """The judge's check of the gyro's size."""
@@ -64,8 +65,21 @@ def standing_of(judged: Judged | None) -> Standing:
     cells: dict[str, dict[str, str]] = {}
     for cell in record.matrix:
         cells.setdefault(cell.motion, {})[cell.check] = cell.outcome.value
-    found = record.findings[0].text if record.findings else ""
-    return Standing(record.verdict.value, record.sensing.value, record.correction.value, cells, found)
+    return Standing(record.verdict.value, record.sensing.value, record.correction.value, cells, _gravest(record))
+
+
+def _gravest(record: BenchRecord) -> str:
+    """Say what is gravest so far; no wiring is named while motions are open that could clear it.
+
+    Two motions made the wrong way round look like a unit that sits otherwise, and nobody shall take a right one apart.
+    """
+    if not record.findings:
+        return ""
+    first = record.findings[0]
+    is_open = any(c.required and c.check == "gyro" and c.outcome is Outcome.NOT_SHOWN for c in record.matrix)
+    if not is_open or first.code not in {WIRING_OPEN, MOUNTING_DIFFERS}:
+        return first.text
+    return f"{UNFIT if first.code == MOUNTING_DIFFERS else first.text.rstrip('.')}. Go on: more motions will tell."
 
 
 def view_of(

@@ -78,11 +78,15 @@ class Paper:
             yield from wrap(sentence, self.width, "- ")
 
     def findings(self, findings: Iterable[Finding]) -> Iterator[str]:
-        """Give the findings with their remedies, the most severe first."""
+        """Give the findings with their remedies, the most severe first; advice stands apart, as notes."""
         listed = gravest_first(findings)
-        if listed:
+        notes = sum(finding.severity == "advice" for finding in listed)
+        if notes < len(listed):
             yield self.title("what to fix")
         for place, finding in enumerate(listed, 1):
+            if place == len(listed) - notes + 1:
+                yield from ([""] if place > 1 else [])
+                yield self.title("notes")
             _, sign, role = SEVERITY[finding.severity]
             lines = wrap(finding.text, self.width, f"{place:2d}. {sign} ")
             yield self.paint(lines[0], _COLOURS[role]) if finding.severity == "fail" else lines[0]

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from benchrig.measure.measurement import Measurement, Quantity
-from benchrig.outcome import Outcome, gravest_first
+from benchrig.outcome import Outcome
 from benchrig.report import measurement_wording as wording
 from benchrig.report.airframe_lines import airframe_lines
 from benchrig.report.lettering import clean
-from benchrig.report.marks import MARKS, SEVERITY
+from benchrig.report.marks import MARKS
 from benchrig.report.plots import plot_svg
-from benchrig.report.rendering import markup, render
+from benchrig.report.rendering import listed_findings, markup, render
 
 
 def measurement_page(measurement: Measurement) -> str:
@@ -34,7 +34,7 @@ def _context(measurement: Measurement) -> dict[str, Any]:
         "mark": wording.mark_of(measurement),
         "sentence": wording.outcome_sentence(measurement),
         "cautions_listed": wording.cautions_of(measurement),
-        "findings": [(*SEVERITY[f.severity][1:], f) for f in gravest_first(measurement.findings)],
+        **listed_findings(measurement.findings),
         "quantities": [_quantity(quantity) for quantity in quantities],
         "has_declared": any(quantity.declared is not None for quantity in quantities),
         "has_outcome": any(quantity.outcome is not Outcome.NOT_APPLICABLE for quantity in quantities),

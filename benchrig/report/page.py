@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING, Any
 from benchrig.drawing.answers import SHOWN, answer_picture, answers, disturbance_key
 from benchrig.drawing.plan import axes_picture, plan_picture
 from benchrig.geometry.turns import AXIS_NAMES
-from benchrig.outcome import Outcome, gravest_first
+from benchrig.outcome import Outcome
 from benchrig.report import wording
 from benchrig.report.grid import Block, differs, grid, heading, is_by_eye
-from benchrig.report.marks import BY_EYE, MARKS, SEVERITY, Mark
+from benchrig.report.marks import BY_EYE, MARKS, Mark
 from benchrig.report.quantity import measured, number
-from benchrig.report.rendering import markup, render
+from benchrig.report.rendering import listed_findings, markup, render
 from benchrig.report.svg import svg
 from benchrig.report.traces import trace_svgs
-from benchrig.verdict.record import ActuatorJudgement, BenchRecord, Cell, Health
+from benchrig.verdict.record import ActuatorJudgement, BenchRecord, Cell, Health, WiringFound
 
 if TYPE_CHECKING:
     from markupsafe import Markup
@@ -47,7 +47,7 @@ def _context(record: BenchRecord) -> dict[str, Any]:
         "blocks": [_table(grid(record, part)) for part in ("sensing", "correction")],
         "key": [mark for outcome, mark in MARKS.items() if any(c.outcome is outcome for c in record.matrix)],
         "eye": BY_EYE,
-        "findings": [(*SEVERITY[finding.severity][1:], finding) for finding in gravest_first(record.findings)],
+        **listed_findings(record.findings),
         "plan": markup(svg(plan_picture(record.airframe), "plan")),
         "axes": _axes(record),
         "wirings": _wirings(record),
@@ -91,9 +91,15 @@ def _axes(record: BenchRecord) -> list[tuple[str, Markup]]:
             drawn.append(("magnetometer, declared", markup(svg(picture, "declared-magnetometer"))))
         if wiring.found is not None:
             picture = axes_picture(f"The {sensor} as found", wiring.found, "found")
-            title = f"{sensor}, {'found' if wiring.outcome is not Outcome.NOT_SHOWN else 'most likely'}"
-            drawn.append((title, markup(svg(picture, f"found-{sensor}"))))
+            drawn.append((f"{sensor}, {_found(wiring)}", markup(svg(picture, f"found-{sensor}"))))
     return drawn
+
+
+def _found(wiring: WiringFound) -> str:
+    """Say what the picture of a wiring is a picture of."""
+    if not wording.is_named(wiring):
+        return "one of several"
+    return "most likely" if wiring.outcome is Outcome.NOT_SHOWN else "found"
 
 
 def _wirings(record: BenchRecord) -> list[tuple[Mark | None, str]]:

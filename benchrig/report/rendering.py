@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
+from benchrig.outcome import Finding, gravest_first
 from benchrig.report.lettering import clean
+from benchrig.report.marks import SEVERITY
 
 if TYPE_CHECKING:
     from markupsafe import Markup
@@ -53,3 +55,12 @@ def _prose(text: str) -> Markup:
 def _finalize(value: object) -> object:
     """Clean plain text on its way to the page; markup made here is left as it is."""
     return clean(value) if type(value) is str else value
+
+
+def listed_findings(findings: Iterable[Finding]) -> dict[str, Any]:
+    """Give what is to be mended, and the advice apart from it, as notes; each the most severe first."""
+    listed = [(*SEVERITY[finding.severity][1:], finding) for finding in gravest_first(findings)]
+    return {
+        "findings": [one for one in listed if one[-1].severity != "advice"],
+        "notes": [one for one in listed if one[-1].severity == "advice"],
+    }

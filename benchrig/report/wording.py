@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -12,7 +13,11 @@ from benchrig.outcome import Outcome
 from benchrig.report.grid import differs, heading, is_by_eye
 from benchrig.report.lettering import tight
 from benchrig.report.quantity import measured, minus, number, odds
+from benchrig.verdict.limits import SURE
 from benchrig.verdict.record import BenchRecord, Cell, WiringFound
+
+_MOST_NAMED: Final = 4
+"""Wirings that are listed one by one; of more it is said how many there are."""
 
 SENSOR_ALONE: Final = "No actuator is declared: this verdict is about the sensor alone."
 
@@ -85,12 +90,34 @@ def wiring_sentence(sensor: str, wiring: WiringFound, declared: Matrix) -> str:
     words = axes_in_words(wiring.found)
     if wiring.outcome is Outcome.PASS:
         return f"The {sensor} is wired as declared: {words}."
+    possible = _possible(wiring)
+    if wiring.outcome is Outcome.FAIL and not is_named(wiring):
+        said = axes_in_words(declared)
+        return f"By these motions the {sensor} is not wired as declared ({said}); it could be {possible}."
     if wiring.outcome is Outcome.FAIL:
         mirrored = " (left-handed: an axis sign is wrong)" if is_mirrored(wiring.found) else ""
         return f"The {sensor} is wired {words}{mirrored}; declared is {axes_in_words(declared)}."
-    others = "; or ".join(axes_in_words(other) for other in wiring.also_possible)
+    if (wiring.probability or 0.0) <= 0.5:  # noqa: PLR2004 - no likelier than all others together
+        return f"How the {sensor} is wired is open: it could be {possible}."
+    others = _listed(wiring.also_possible)
     also = f"; it could also be {others}" if others else ""
     return f"The {sensor} is most likely wired {words}{also}."
+
+
+def _possible(wiring: WiringFound) -> str:
+    return _listed([*([] if wiring.found is None else [wiring.found]), *wiring.also_possible])
+
+
+def _listed(wirings_: Sequence[Matrix]) -> str:
+    """List wirings; of more than a few it is only said how many there are."""
+    if len(wirings_) > _MOST_NAMED:
+        return f"wired in any of {len(wirings_)} ways"
+    return "; or ".join(map(axes_in_words, wirings_))
+
+
+def is_named(wiring: WiringFound) -> bool:
+    """Whether a wiring that was found is more than a guess among several."""
+    return wiring.probability is None or wiring.probability >= SURE
 
 
 def is_mirrored(matrix: Matrix) -> bool:
@@ -152,7 +179,12 @@ def certainty(record: BenchRecord) -> list[str]:
     said = [
         f"That the {sensor} is wired otherwise than found is less likely than {odds(1 - wiring.probability)}."
         for sensor, wiring, _ in wirings(record)
-        if wiring.outcome is Outcome.FAIL and wiring.probability is not None
+        if wiring.outcome is Outcome.FAIL and wiring.probability is not None and is_named(wiring)
+    ]
+    said += [
+        f"How the {sensor} is wired is open, so no bound is given for it."
+        for sensor, wiring, _ in wirings(record)
+        if wiring.outcome is Outcome.FAIL and not is_named(wiring)
     ]
     if record.verdict is Outcome.NOT_SHOWN:
         open_ = sum(1 for cell in record.matrix if cell.required and cell.outcome is Outcome.NOT_SHOWN)

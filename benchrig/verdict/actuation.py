@@ -23,6 +23,7 @@ from benchrig.measure.pulses.pulse_range import (
 from benchrig.outcome import Outcome, worst
 from benchrig.verdict.causes import Cause, cosine, weigh_causes
 from benchrig.verdict.correction import EFFECT_COUNTS, PART_REVERSED, Correction, is_still
+from benchrig.verdict.done import NOT_MADE, TAKEN_BACK
 from benchrig.verdict.limits import AT_ENDS, LATEST_ANSWER, SHORTEST_TRAVEL
 from benchrig.verdict.record import ActuatorJudgement, Cell
 from benchrig.verdict.response import Response
@@ -107,8 +108,7 @@ def _judgement(actuator: Actuator, cells: Sequence[Cell], response: Response | N
 
 def _told(cell: Cell) -> str:
     """Give the reason of a cell; what it says of the motion, and not of the actuator, with the motion's name."""
-    about = cell.reason.removeprefix("it was not asked for")
-    return cell.reason if about == cell.reason else f"{cell.motion} was not asked for{about}"
+    return cell.motion + cell.reason.removeprefix("it") if cell.reason in {NOT_MADE, TAKEN_BACK} else cell.reason
 
 
 def _with_lift(judged: ActuatorJudgement, lift: Lift | None, cells: Sequence[Cell]) -> ActuatorJudgement:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from benchrig.outcome import Finding, Outcome
 from benchrig.verdict.actuation import LOOKS_DIFFER, NO_SERVO, Pattern
 from benchrig.verdict.correction import TWO_CLOCKS
+from benchrig.verdict.done import CONTESTED
 from benchrig.verdict.record import ActuatorJudgement
 
 
@@ -36,6 +37,9 @@ def actuator_findings(
             yield Finding("pulses-clock-off", "not shown", text, fix)
             continue
         fix = "Do the motions that are missing, record the pulses, or note what each actuator did as `seen`."
+        if reason == CONTESTED:
+            text = f"{', '.join(names)}: which motions were really made is open, so what they answered is too."
+            fix = "Do those motions again first."
         yield Finding("actuator-not-shown", "not shown", text, fix)
 
 

@@ -10,7 +10,7 @@ from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import TURNS, turn_axis
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.done import real_turn, what_was_done
-from benchrig.verdict.limits import WRONG
+from benchrig.verdict.limits import LARGEST_MISALIGNMENT, SURE, WRONG
 from benchrig.verdict.record import Misalignment
 
 _BY_GRAVITY: Final = 2.0
@@ -31,7 +31,23 @@ def misalignment(bench: Bench) -> Misalignment | None:
     Misalignment or None
         None where the wiring is not as declared or not certain.
     """
-    if bench.level_force is None or bench.wirings.gyro[0] < 1 - WRONG or bench.wirings.accelerometer[0] < 1 - WRONG:
+    return _small_angles(bench, 1 - WRONG)
+
+
+def perhaps_turned(bench: Bench) -> dict[str, tuple[float, float]]:
+    """Give the small angles, with their uncertainties (deg), that read more than the limit, surely or not.
+
+    A turn of the unit makes other wirings likelier: it is told as soon as the declared one is likely, not only where
+    that is certain.
+    """
+    small = _small_angles(bench, SURE)
+    told = {} if small is None else small.told
+    return {name: angle for name, angle in told.items() if abs(angle[0]) > LARGEST_MISALIGNMENT}
+
+
+def _small_angles(bench: Bench, least: float) -> Misalignment | None:
+    """Measure the small angles where the declared wiring holds so much of the probability."""
+    if bench.level_force is None or min(bench.wirings.gyro[0], bench.wirings.accelerometer[0]) < least:
         return None
     up = bench.airframe.sensor.body_from_sensor @ bench.level_force
     roll, pitch = np.degrees(np.arctan2(-up[1], -up[2])), np.degrees(np.arctan2(up[0], -up[2]))

@@ -8,17 +8,28 @@ from typing import Final
 import numpy as np
 
 from benchrig.geometry.directions import Matrix, axis_words
-from benchrig.geometry.turns import TURNS
+from benchrig.geometry.turns import REQUIRED_TURNS
 from benchrig.outcome import Finding, Outcome, gravest_first
 from benchrig.verdict.actuation import Pattern
 from benchrig.verdict.actuator_findings import actuator_findings
 from benchrig.verdict.bench import Bench
-from benchrig.verdict.done import Done, what_was_done
-from benchrig.verdict.faults_of_data import data_findings
+from benchrig.verdict.done import contested, what_was_done
+from benchrig.verdict.faults_of_data import data_findings, perhaps_turned_findings
+from benchrig.verdict.limits import SURE, WRONG
+from benchrig.verdict.operator_findings import again, motions_of, operator_findings
 from benchrig.verdict.record import ActuatorJudgement, Cell, WiringFound
+from benchrig.verdict.wirings import weigh_prompts
 
+WIRING_OPEN: Final = "wiring-open"
+MOUNTING_DIFFERS: Final = "mounting-differs"
+UNFIT: Final = (
+    "these motions do not fit the declaration: either the unit sits otherwise than declared, or a motion was not the "
+    "one asked for"
+)
 _AXES: Final = "xyz"
-_SURE: Final = 0.99  # a wiring less likely than this is not named as the cause
+_SETTING: Final = (
+    "Its own mounting setting differs from how it sits, or its attitude columns are named or signed wrongly."
+)
 
 
 def diagnose(  # noqa: PLR0917 - the judgements of one bench, in the order of the record
@@ -38,11 +49,12 @@ def diagnose(  # noqa: PLR0917 - the judgements of one bench, in the order of th
     sensed = [
         *data_findings(bench),
         *_wiring_findings(bench, gyro, accelerometer),
-        *_operator_findings(bench),
-        *_unit_findings(cells),
+        *operator_findings(bench, cells),
+        *_unit_findings(bench, cells, gyro),
     ]
     found = [
         *sensed,
+        *perhaps_turned_findings(bench),
         *(() if any(f.severity != "advice" for f in sensed) else _open_findings(cells)),
         *actuator_findings(actuators, pattern, sensing_failed=Outcome.FAIL in {gyro.outcome, accelerometer.outcome}),
     ]
@@ -53,9 +65,9 @@ def _wiring_findings(bench: Bench, gyro: WiringFound, accelerometer: WiringFound
     declared = bench.airframe.sensor.body_from_sensor
     gyro_off = gyro.outcome is Outcome.FAIL and gyro.found is not None
     accelerometer_off = accelerometer.outcome is Outcome.FAIL and accelerometer.found is not None
-    unsure = [w for w in (gyro, accelerometer) if w.outcome is Outcome.FAIL and (w.probability or 0.0) < _SURE]
+    unsure = [w for w in (gyro, accelerometer) if w.outcome is Outcome.FAIL and (w.probability or 0.0) < SURE]
     if unsure:
-        yield _unsure(gyro, accelerometer)
+        yield _unsure(bench, gyro, accelerometer)
         return
     if gyro_off and accelerometer_off and np.array_equal(_known(gyro.found), _known(accelerometer.found)):
         yield _both_wrong(_known(gyro.found), declared)
@@ -68,18 +80,30 @@ def _wiring_findings(bench: Bench, gyro: WiringFound, accelerometer: WiringFound
         yield _one_wrong("accelerometer", _known(accelerometer.found), declared)
 
 
-def _unsure(gyro: WiringFound, accelerometer: WiringFound) -> Finding:
+def _unsure(bench: Bench, gyro: WiringFound, accelerometer: WiringFound) -> Finding:
     """Say that the declaration is excluded while what holds in its place is not yet known."""
-    both = gyro.outcome is Outcome.FAIL and accelerometer.outcome is Outcome.FAIL
-    which = (
-        "gyro and accelerometer are"
-        if both
-        else f"the {'gyro' if gyro.outcome is Outcome.FAIL else 'accelerometer'} is"
-    )
-    text = f"{which} surely not wired as declared, but how they are wired these motions do not tell."
-    return Finding(
-        "wiring-open", "fail", text, "Record all six motions, with a level rest first: then it can be named."
-    )
+    failed = [name for name, w in (("gyro", gyro), ("accelerometer", accelerometer)) if w.outcome is Outcome.FAIL]
+    if _excluded_without_operator(bench, failed):
+        verb, subject = ("are", "they are") if len(failed) > 1 else ("is", "it is")
+        text = (
+            f"the {' and the '.join(failed)} {verb} surely not wired as declared, however the motions were made; how "
+        )
+        text += f"{subject} wired these motions do not tell."
+    else:
+        text = f"{UNFIT}."
+    if missing := [name for name in bench.airframe.required_motions if not what_was_done(bench, name).usable]:
+        fix = "Record all six motions" if set(missing) <= set(REQUIRED_TURNS) else f"Record {', '.join(missing)}"
+        return Finding(WIRING_OPEN, "fail", text, f"{fix}, with a level rest first: then it can be named.")
+    names = motions_of(contested(bench)) or REQUIRED_TURNS
+    return Finding(WIRING_OPEN, "fail", text, f"{again(names)}: then it can be named.")
+
+
+def _excluded_without_operator(bench: Bench, sensors: Sequence[str]) -> bool:
+    """Tell whether gravity and the two sensors alone exclude the declared wiring, whatever motions were made."""
+    left = bench.wirings.log_probability - weigh_prompts(bench.motions, bench.wirings.body_from_sensor)[:, None]
+    shares = np.exp(left - left.max())
+    declared = {"gyro": shares[0].sum(), "accelerometer": shares[:, 0].sum()}
+    return all(declared[sensor] < WRONG * shares.sum() for sensor in sensors)
 
 
 def _known(found: Matrix | None) -> Matrix:
@@ -100,7 +124,7 @@ def _both_wrong(found: Matrix, declared: Matrix) -> Finding:
     words, said = axis_words(found), axis_words(declared)
     if words is None or said is None:
         text = "the unit is turned against its declared rotation by a multiple of 90°."
-        return Finding("mounting-differs", "fail", text, "Turn the unit, or declare the rotation that holds.")
+        return Finding(MOUNTING_DIFFERS, "fail", text, "Turn the unit, or declare the rotation that holds.")
     wrong = [axis for axis in _AXES if words[axis] != said[axis]]
     parts = "; ".join(f"its {axis} arrow points {words[axis]}, the file says {said[axis]}" for axis in wrong)
     new = ", ".join(f'{axis} = "{words[axis]}"' for axis in _AXES)
@@ -110,7 +134,7 @@ def _both_wrong(found: Matrix, declared: Matrix) -> Finding:
             " The same evidence would come from an operator who took the tail for the nose in every tilt: mark the "
             "nose, and do the motions again before you change anything."
         )
-    return Finding("mounting-differs", "fail", f"the unit sits otherwise than declared: {parts}.", fix)
+    return Finding(MOUNTING_DIFFERS, "fail", f"the unit sits otherwise than declared: {parts}.", fix)
 
 
 def _turned_half(found: Matrix, declared: Matrix) -> bool:
@@ -158,47 +182,17 @@ def _channel_words(relative: Matrix) -> str:
     return ", ".join(parts) or "nothing differs"
 
 
-def _operator_findings(bench: Bench) -> Iterator[Finding]:
-    if bench.matching.misfit:
-        fix = "Do each motion of the routine once: out, held for half a second, and back; or give [[motion]] times."
-        yield Finding("routine-does-not-fit", "not shown", f"{bench.matching.misfit}.", fix)
-        return
-    unfit: dict[str, list[str]] = {}
-    for name in dict.fromkeys((*bench.airframe.required_motions, *(m.name for m in bench.motions))):
-        if name not in TURNS:
-            continue
-        done = what_was_done(bench, name)
-        if done.other and bench.stillness.bias is not None:
-            yield _other_motion(done)
-        elif not done.good:
-            unfit.setdefault(done.reason, []).append(name)
-    for reason, names in unfit.items():
-        yield Finding("motion-missing", "not shown", f"{', '.join(names)}: {reason}.", _again(names))
-
-
-def _other_motion(done: Done) -> Finding:
-    fix = f"Do {done.name} again, with the nose marked."
-    if done.good:
-        text = f"one of the prompts {done.name} was another motion."
-        return Finding("operator-other-motion", "advice", text, fix)
-    return Finding("operator-other-motion", "not shown", f"{done.reason}.", fix)
-
-
-def _again(names: Sequence[str]) -> str:
-    which = names[0] if len(names) == 1 else "these motions"
-    return f"Record {which} again: 30° to 45°, held still for half a second before and after."
-
-
-def _unit_findings(cells: Sequence[Cell]) -> Iterator[Finding]:
+def _unit_findings(bench: Bench, cells: Sequence[Cell], gyro: WiringFound) -> Iterator[Finding]:
     wrong = [c for c in cells if c.check == "unit attitude" and c.outcome is Outcome.FAIL]
-    if wrong:
-        motions = ", ".join(c.motion for c in wrong)
-        yield Finding(
-            "unit-attitude-differs",
-            "fail",
-            f"the unit's own attitude goes the wrong way in: {motions}.",
-            "Its own mounting setting differs from how it sits, or its attitude columns are named or signed wrongly.",
-        )
+    if not wrong:
+        return
+    motions = ", ".join(c.motion for c in wrong)
+    text, fix = f"the unit's own attitude goes the wrong way in: {motions}.", _SETTING
+    if gyro.found is not None and _turned_half(gyro.found, bench.airframe.sensor.body_from_sensor):
+        text = f"the unit's own attitude and the axes found contradict each other in: {motions}."
+        fix = "If the tail was taken for the nose, nothing is wrong with it: mark the nose, and do the motions again "
+        fix += f"before you change anything. If it was not: {_SETTING[0].lower()}{_SETTING[1:]}"
+    yield Finding("unit-attitude-differs", "fail", text, fix)
 
 
 def _open_findings(cells: Sequence[Cell]) -> Iterator[Finding]:

@@ -11,15 +11,22 @@ import numpy as np
 from benchrig.geometry.directions import Vector
 from benchrig.geometry.turns import TURNS, turn_axis, turn_word
 from benchrig.outcome import Outcome
+from benchrig.signals.body import IntArray
 from benchrig.signals.motions import Motion
 from benchrig.verdict.bench import Bench
-from benchrig.verdict.limits import LARGEST_RESIDUAL, LARGEST_SIZE_ERROR, OTHER_MOTION
+from benchrig.verdict.limits import LARGEST_RESIDUAL, LARGEST_SIZE_ERROR, OTHER_MOTION, SURE
 from benchrig.verdict.record import Cell
 from benchrig.verdict.wirings import turned_under
 
 CROSSING: Final = 0.3
 """As a part of what the motion asked for makes an actuator do: more than this from the turns beside it, and whoever
 watches may see it stand still. Its gains about the axes may differ by as much again."""
+
+NOT_MADE: Final = "it is not among the motions of this capture"
+TAKEN_BACK: Final = "it was taken back, and not made again"
+CONTESTED: Final = "which motions were others than asked is open, this one among them"
+HELD: Final = 0.999
+"""What the wirings that are told as possible hold between them."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,6 +48,11 @@ class Done:
     other: tuple[Motion, ...]
     reason: str
 
+    @property
+    def usable(self) -> tuple[Motion, ...]:
+        """All that are fit to be judged by."""
+        return (*self.good, *self.other)
+
 
 def real_turn(bench: Bench, motion: Motion) -> Vector:
     """Give what the airframe did in a motion, by the likeliest wiring: a turn in body axes, shape (3,), rad."""
@@ -60,16 +72,46 @@ def what_was_done(bench: Bench, name: str) -> Done:
     other = tuple(m for m in usable if m not in good)
     if good:
         reason = ""
+    elif other and any(name in blamed for blamed in contested(bench)):
+        reason = CONTESTED
     elif other:
         turn = turns[id(other[0])]
         reason = f"asked {name}; saw {name_turn(turn)} by {np.degrees(np.linalg.norm(turn)):.0f}°"
     elif asked:
         reason = asked[0].gate
     else:
-        reason = "it was not asked for in this capture"
+        reason = TAKEN_BACK if name in bench.recording.taken_back else NOT_MADE
     if bench.stillness.bias is None:
         reason = "the airframe never lay still on the bench, so the gyro's bias is not known"
     return Done(name, good, other, reason)
+
+
+def likely(shares: Vector, held: float = HELD) -> IntArray:
+    """Give the smallest set of wirings that holds so much of the probability, the likeliest first."""
+    order = np.argsort(-shares, kind="stable")
+    return order[: int(np.searchsorted(np.cumsum(shares[order]), held)) + 1]
+
+
+def contested(bench: Bench) -> tuple[tuple[str, ...], ...]:
+    """List the explanations of which motions were others than asked, where there are several; empty where not.
+
+    Under each likely wiring of the gyro other prompts may be the wrong ones: both prompts of one axis made the wrong
+    way round leave three such explanations, and no single one is what was seen.
+
+    Returns
+    -------
+    tuple of tuple of str
+        Of each explanation the motions that it blames, the likeliest first; empty for one that blames the wiring alone.
+    """
+    maps = likely(bench.wirings.gyro, SURE)
+    made = [(m.name, m.move) for m in bench.motions if not m.gate and m.move is not None]
+    turns = [(name, turned_under(move, bench.wirings.body_from_sensor)) for name, move in made]
+    blamed = [
+        tuple(dict.fromkeys(name for name, turn in turns if angle_between(turn[k], turn_axis(name)) > OTHER_MOTION))
+        for k in maps
+    ]
+    ways = tuple(dict.fromkeys(blamed))
+    return ways if ways[0] and len(ways) > 1 else ()
 
 
 def name_turn(turn: Vector) -> str:

@@ -6,14 +6,14 @@ from typing import Final
 
 import numpy as np
 
-from benchrig.geometry.directions import Vector
+from benchrig.geometry.directions import Matrix, Vector
 from benchrig.geometry.rotations import matrix_from_angles, matrix_from_quaternion, vector_from_matrix
 from benchrig.geometry.turns import AXIS_NAMES, turn_axis
 from benchrig.outcome import Outcome
 from benchrig.signals.motions import Motion
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.done import Done, angle_between, blank_cell, is_required, real_turn, symbol, turn_uncertainty
-from benchrig.verdict.limits import OTHER_MOTION, SENSE_ANGLE, WRONG
+from benchrig.verdict.limits import OTHER_MOTION, SENSE_ANGLE, SURE, WRONG
 from benchrig.verdict.record import Cell
 from benchrig.verdict.scale import LARGEST_RATIO_ERROR
 
@@ -58,7 +58,7 @@ def attitude_cell(bench: Bench, done: Done, gyro: Cell, accelerometer: Cell) -> 
         required=is_required(bench, done.name),
         evidence="recorded",
         expected=expected,
-        observed=symbol(turns.mean(axis=0), AXIS_NAMES),
+        observed=_seen(bench, turns),
         size=float(np.degrees(along.mean())),
         unit="deg",
         uncertainty=max(float(np.degrees(error.max())), turn_uncertainty(done)),
@@ -107,13 +107,18 @@ def unit_cell(bench: Bench, done: Done, gyro: Cell) -> Cell:
         required=is_required(bench, done.name),
         evidence="recorded",
         expected=expected,
-        observed=symbol(turns.mean(axis=0), AXIS_NAMES),
+        observed=_seen(bench, turns),
         size=float(np.degrees(np.mean(turns @ axis))),
         unit="deg",
         uncertainty=turn_uncertainty(done),
         wrong_pass_bound=gyro.wrong_pass_bound if outcome is Outcome.PASS else None,
         reason=reason,
     )
+
+
+def _seen(bench: Bench, turns: Matrix) -> str | None:
+    """Name how an estimate turned; None where it is open what the airframe did, and so which motions to look at."""
+    return symbol(turns.mean(axis=0), AXIS_NAMES) if bench.wirings.gyro.max() >= SURE else None
 
 
 def _turned_by_unit(angles: Vector, real: float) -> Vector:

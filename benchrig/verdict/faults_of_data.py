@@ -11,6 +11,7 @@ from benchrig.geometry.gravity import STANDARD_GRAVITY
 from benchrig.outcome import Finding
 from benchrig.signals.moves import Move
 from benchrig.signals.rests import LARGEST_BIAS
+from benchrig.verdict.alignment import misalignment, perhaps_turned
 from benchrig.verdict.bench import Bench
 from benchrig.verdict.done import accelerometer_size_is_wrong, gyro_size_is_wrong, spoilt_by_gaps
 from benchrig.verdict.health import (
@@ -22,7 +23,7 @@ from benchrig.verdict.health import (
     sensor_delay,
     surely_turned,
 )
-from benchrig.verdict.limits import LARGEST_NOISE, LARGEST_RESIDUAL, TILT_WITNESS
+from benchrig.verdict.limits import LARGEST_MISALIGNMENT, LARGEST_NOISE, LARGEST_RESIDUAL, TILT_WITNESS
 from benchrig.verdict.scale import LARGEST_RATIO_ERROR
 
 _NEAR: Final = 0.06  # relative: how close a factor must be to be named after its cause
@@ -79,6 +80,22 @@ def _sizes(bench: Bench) -> Iterator[Finding]:
         text = f"gyro and accelerometer do not tell one story: {residual * 1000:.0f} mg rms between rests."
         fix = "Hold still before and after each motion, and look for a loose unit, a wrong range or a dead channel."
         yield Finding("sensors-disagree", "not shown", text, fix)
+
+
+def perhaps_turned_findings(bench: Bench) -> Iterator[Finding]:
+    """Say that the unit reads as turned by more than the limit where that is not sure."""
+    turned = perhaps_turned(bench)
+    if not turned or surely_turned(bench):
+        return
+    is_open = misalignment(bench) is None
+    angles = ", ".join(f"{name} {angle:.0f}° ± {spread:.0f}°" for name, (angle, spread) in turned.items())
+    text = (
+        f"the unit reads as turned from its declared mounting by {angles}: more than {LARGEST_MISALIGNMENT:.0f}°, but "
+    )
+    text += f"not surely{'; it may be why its axes are not shown' if is_open else ''}."
+    fix = "Look whether it sits square. To measure it better, do each tilt two or three times more, along a straight "
+    fix += "edge on the bench; a hand that turns about other axes reads the same."
+    yield Finding("perhaps-not-square", "not shown" if is_open else "advice", text, fix)
 
 
 def _cause(ratio: float) -> str:

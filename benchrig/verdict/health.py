@@ -18,6 +18,7 @@ from benchrig.verdict.limits import (
     LARGEST_NOISE,
     LARGEST_RESIDUAL,
     LARGEST_SIZE_ERROR,
+    SURE,
     TILT_WITNESS,
 )
 from benchrig.verdict.record import Health
@@ -31,7 +32,6 @@ FROZEN_FOR: Final = 0.3
 LARGEST_DELAY: Final = 0.030
 """s: between gyro and accelerometer."""
 
-_SURE: Final = 0.99  # of a wiring, before the axes of a turn can be told apart
 _TURNING: Final = np.radians(15.0)
 _LEAST_FROZEN: Final = 8  # samples
 
@@ -154,7 +154,7 @@ def axis_ratios(bench: Bench) -> dict[str, float]:
     dict of {"roll", "pitch"} to float
         Gyro over gravity; an axis with fewer than two fit moves is left out, and both while the wiring is open.
     """
-    if min(bench.wirings.gyro.max(), bench.wirings.accelerometer.max()) < _SURE:
+    if min(bench.wirings.gyro.max(), bench.wirings.accelerometer.max()) < SURE:
         return {}
     gyro_map = int(np.argmax(bench.wirings.gyro))
     force_map = bench.wirings.mounting(int(np.argmax(bench.wirings.accelerometer)))
@@ -187,15 +187,10 @@ def surely_turned(bench: Bench) -> dict[str, tuple[float, float]]:
     small = misalignment(bench)
     if small is None:
         return {}
-    angles = {
-        "roll": (small.roll, small.roll_uncertainty),
-        "pitch": (small.pitch, small.pitch_uncertainty),
-        "yaw": (small.yaw, small.yaw_uncertainty),
-    }
     return {
         name: (angle, spread)
-        for name, (angle, spread) in angles.items()
-        if angle is not None and spread is not None and abs(angle) - 2 * spread > LARGEST_MISALIGNMENT
+        for name, (angle, spread) in small.told.items()
+        if abs(angle) - 2 * spread > LARGEST_MISALIGNMENT
     }
 
 

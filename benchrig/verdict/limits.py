@@ -23,6 +23,9 @@ from benchrig.verdict.wirings import LEVEL_SPREAD, OPERATOR_ERROR, UPSIDE_DOWN
 WRONG: Final = 1e-6
 """A cell passes if it is less likely than this to be wrong, and fails if it is less likely than this to be right."""
 
+SURE: Final = 0.99
+"""Of a wiring's probability: one that is less likely is not named as the cause, nor as what was seen."""
+
 OTHER_MOTION: Final = np.radians(60.0)
 """rad: a turn further than this off the asked axis was another motion."""
 

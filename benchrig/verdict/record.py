@@ -89,6 +89,16 @@ class Misalignment:
     pitch_uncertainty: float | None
     yaw_uncertainty: float | None
 
+    @property
+    def told(self) -> dict[str, tuple[float, float]]:
+        """The angles that could be told, each with its standard deviation, by name."""
+        angles = {
+            "roll": (self.roll, self.roll_uncertainty),
+            "pitch": (self.pitch, self.pitch_uncertainty),
+            "yaw": (self.yaw, self.yaw_uncertainty),
+        }
+        return {name: (a, spread) for name, (a, spread) in angles.items() if a is not None and spread is not None}
+
 
 SIDE_ALONE: Final = "its side is as declared; its size is not known finely enough for the tolerance"
 """Begins the reason of a place that passed on its side."""

@@ -20,18 +20,19 @@ from benchrig.verdict.done import (
     doubts,
     gyro_size_is_wrong,
     is_required,
+    likely,
     real_turn,
     symbol,
     turn_uncertainty,
     what_was_done,
 )
 from benchrig.verdict.estimates import attitude_cell, unit_cell
-from benchrig.verdict.limits import COHERENT_OPERATOR, WRONG
+from benchrig.verdict.limits import COHERENT_OPERATOR, SURE, WRONG
 from benchrig.verdict.record import Cell, WiringFound
 from benchrig.verdict.wirings import UPSIDE_DOWN
 
 FORCE_NAMES: Final = ("fx", "fy", "fz")
-_HELD: Final = 0.999  # what the smallest set of wirings must hold
+_OTHERWISE: Final = "another axis or sign"
 
 
 def judge_sensing(bench: Bench, names: Sequence[str]) -> tuple[Cell, ...]:
@@ -61,14 +62,13 @@ def judge_sensing(bench: Bench, names: Sequence[str]) -> tuple[Cell, ...]:
 def found_wiring(bench: Bench, which: Literal["gyro", "accelerometer"]) -> WiringFound:
     """Say how a sensor is really wired."""
     shares = bench.wirings.gyro if which == "gyro" else bench.wirings.accelerometer
-    order = np.argsort(-shares, kind="stable")
-    held = int(np.searchsorted(np.cumsum(shares[order]), _HELD)) + 1
+    held = likely(shares)
     if not bench.wirings.pairs and bench.level is None:
         return WiringFound(Outcome.NOT_SHOWN, None, None, ())
     wrong, right = float(shares[1:].sum()), float(shares[0])
     outcome = _decide(wrong, right, blocked=bool(doubts(bench)))
-    others = tuple(bench.wirings.mounting(int(k)) for k in order[1:held])
-    return WiringFound(outcome, bench.wirings.mounting(int(order[0])), float(shares[order[0]]), others)
+    others = tuple(bench.wirings.mounting(int(k)) for k in held[1:])
+    return WiringFound(outcome, bench.wirings.mounting(int(held[0])), float(shares[held[0]]), others)
 
 
 def _decide(wrong: float, right: float, *, blocked: bool) -> Outcome:
@@ -77,12 +77,19 @@ def _decide(wrong: float, right: float, *, blocked: bool) -> Outcome:
     return Outcome.PASS if wrong < WRONG and not blocked else Outcome.NOT_SHOWN
 
 
-def _reads(bench: Bench, shares: Vector, axis: Vector) -> tuple[float, float, Vector]:
-    """Give the mass of the maps that read `axis` wrongly and rightly, and what the likeliest map reads instead."""
+def _reads(bench: Bench, shares: Vector, axis: Vector) -> tuple[float, float, Vector | None]:
+    """Give the mass of the maps that read `axis` wrongly and rightly, and what is read instead, where that is sure."""
     declared: Matrix = bench.wirings.body_from_sensor
     read = np.array([declared @ s.T @ declared.T @ axis for s in SIGNED_PERMUTATIONS])
     same = np.linalg.norm(read - axis, axis=1) < 0.1  # noqa: PLR2004 - signed axes differ by 1.4 or not at all
-    return float(shares[~same].sum()), float(shares[same].sum()), read[int(np.argmax(shares))]
+    likeliest: Vector = read[int(np.argmax(shares))]
+    alike = np.linalg.norm(read - likeliest, axis=1) < 0.1  # noqa: PLR2004 - as above
+    told = likeliest if float(shares[alike].sum()) >= SURE else None
+    return float(shares[~same].sum()), float(shares[same].sum()), told
+
+
+def _named(read: Vector | None, names: Sequence[str]) -> str | None:
+    return None if read is None else symbol(read, names)
 
 
 def _level_cell(bench: Bench) -> Cell:
@@ -108,7 +115,7 @@ def _level_cell(bench: Bench) -> Cell:
         True,
         "recorded",
         expected,
-        symbol(read, FORCE_NAMES),
+        _named(read, FORCE_NAMES),
         size,
         "g",
         0.06,
@@ -132,7 +139,7 @@ def _gyro_cell(bench: Bench, done: Done) -> Cell:
     turns = [float(real_turn(bench, m) @ axis) for m in done.good]
     reason = {
         Outcome.PASS: f"the gyro reads {expected} as it should",
-        Outcome.FAIL: f"the airframe turned {done.name}, the unit reads {symbol(read, RATE_NAMES)}",
+        Outcome.FAIL: f"the airframe turned {done.name}, the unit reads {_named(read, RATE_NAMES) or _OTHERWISE}",
     }.get(outcome, _doubt(bench, wrong))
     if gyro_size_is_wrong(bench) and bench.scale is not None and outcome is not Outcome.FAIL:
         outcome = Outcome.FAIL
@@ -144,7 +151,7 @@ def _gyro_cell(bench: Bench, done: Done) -> Cell:
         required=is_required(bench, done.name),
         evidence="recorded",
         expected=expected,
-        observed=symbol(read, RATE_NAMES),
+        observed=_named(read, RATE_NAMES),
         size=float(np.degrees(np.mean(turns))),
         unit="deg",
         uncertainty=turn_uncertainty(done),
@@ -168,7 +175,7 @@ def _accelerometer_cell(bench: Bench, done: Done) -> Cell:
     outcome = _decide(wrong, right, blocked=bool(doubts(bench)))
     reason = {
         Outcome.PASS: f"gravity moves towards {expected} as it should",
-        Outcome.FAIL: f"gravity moves towards {symbol(read, FORCE_NAMES)} where {expected} is right",
+        Outcome.FAIL: f"gravity moves towards {_named(read, FORCE_NAMES) or _OTHERWISE} where {expected} is right",
     }.get(outcome, _doubt(bench, wrong))
     if accelerometer_size_is_wrong(bench) and outcome is not Outcome.FAIL:
         outcome, reason = Outcome.FAIL, f"right axis, wrong size: at rest it reads {bench.size:.2f} g"
@@ -180,7 +187,7 @@ def _accelerometer_cell(bench: Bench, done: Done) -> Cell:
         required=is_required(bench, done.name),
         evidence="recorded",
         expected=expected,
-        observed=symbol(read, FORCE_NAMES),
+        observed=_named(read, FORCE_NAMES),
         size=float(np.mean(angles)),
         unit="deg",
         uncertainty=3.0,

@@ -68,7 +68,7 @@ def test_a_capture_without_any_motion_is_not_shown_with_status_3(check, bare_cap
     status, out, _ = check("knot", bare_capture)
     assert status == 3
     assert "NOT SHOWN" in out
-    assert "was not asked for in this capture" in " ".join(out.split())
+    assert "not among the motions of this capture" in " ".join(out.split())
 
 
 def test_the_cautions_come_before_anything_else(check):

@@ -231,3 +231,16 @@ def test_a_pass_that_another_version_gave_under_the_same_declaration_is_a_pass(b
     book.bench("2026-01-02", capture="one", verdict="not shown")
     book.bench("2026-01-02", capture="one", judged="2026-01-03T10:00:00+00:00")
     assert book.reasons() == []
+
+
+@pytest.mark.parametrize("order", [("fail", "pass"), ("pass", "fail")])
+def test_of_two_benches_of_one_time_a_fail_is_not_hidden_by_a_pass(book, order):
+    moment = "2026-03-01T10:00:00+00:00"
+    for verdict in order:
+        path = result(book.folder / f"{verdict}.json", moment, verdict=verdict, capture=verdict, file="dunlin.toml")
+        add_files(book.folder, [path])
+    ((code, text),) = book.reasons()
+    assert code == "last bench"
+    assert "came to fail" in text
+    book.bench("2026-03-02")
+    assert book.reasons() == []

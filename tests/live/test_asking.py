@@ -103,6 +103,16 @@ def test_how_a_motion_was_read_is_told_only_once_the_wiring_is_clear():
         )
 
 
+def test_a_fail_whose_wiring_is_open_is_not_the_end_while_motions_can_tell_it():
+    unnamed = Finding("wiring-open", "fail", "the gyro is surely not wired as declared.", "Do them again.")
+    cells = {"yaw left/gyro": Outcome.NOT_SHOWN}
+    told = dataclasses.replace(judged(Outcome.FAIL, cells, next_motion="yaw left"), findings=(unnamed,))
+    assert asked(records.helicopter(), evidence(*REQUIRED_TURNS), ALL, told).motion == "yaw left"
+    often = evidence(*REQUIRED_TURNS * MOST_OF_ONE, "free", "free")
+    stays = "this stays open: the gyro is surely not wired as declared. Do them again."
+    assert asked(records.helicopter(), often, ALL, told) == Stop(stays)
+
+
 def test_open_sensors_come_before_open_actuators():
     cells = {"front": Outcome.NOT_SHOWN, "roll left/gyro": Outcome.NOT_SHOWN}
     decided = asked(records.helicopter(), evidence(*REQUIRED_TURNS), ALL, judged(Outcome.NOT_SHOWN, cells))

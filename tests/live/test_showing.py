@@ -13,6 +13,7 @@ from benchrig.live.state import HOLD_S, LEVEL_S, State
 from benchrig.live.view import Heard, Question, Standing
 from benchrig.live.watch import Sensed
 from benchrig.outcome import Finding, Outcome
+from benchrig.verdict.diagnosis import UNFIT
 
 DECLARED = records.helicopter().sensor.body_from_sensor
 OTHER = np.diag([1.0, -1.0, -1.0])
@@ -70,6 +71,23 @@ def test_what_the_judge_says_so_far_is_shown_cell_by_cell_with_the_gravest_findi
     assert (standing.verdict, standing.sensing, standing.found) == ("fail", "pass", grave.text)
     assert standing.cells["nose up"]["gyro"] == "pass"
     assert standing.cells["yaw left"]["actuator:tail"] == "pass"
+
+
+@pytest.mark.parametrize(
+    ("code", "text", "told"),
+    [
+        ("mounting-differs", "the unit sits otherwise: its x arrow points aft.", UNFIT),
+        ("wiring-open", "the gyro is surely not wired as declared.", "the gyro is surely not wired as declared"),
+    ],
+)
+def test_no_mounting_is_named_while_motions_that_could_clear_it_are_to_come(code, text, told):
+    """Two motions made the wrong way round look like a unit that sits otherwise; nobody shall rewire a right one."""
+    finding = Finding(code, "fail", text, "Turn it.")
+    frame = records.helicopter()
+    cells = records.matrix(frame, {"yaw left/gyro": Outcome.NOT_SHOWN})
+    standing = standing_of(judged(verdict=Outcome.FAIL, matrix=cells, findings=(finding,)))
+    assert standing.verdict == "fail"
+    assert standing.found == f"{told}. Go on: more motions will tell."
 
 
 def sensed(turn_deg, **changes):

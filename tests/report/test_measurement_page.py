@@ -81,7 +81,7 @@ def test_provenance_names_every_file_with_its_digest():
 def test_sections_with_nothing_in_them_are_left_out():
     bare = replace(measurements.lever(), findings=(), figures=(), entries=(), unknown=(), method=())
     text = Outline(measurement_page(bare)).text
-    for heading in ("What to fix", "Seen as pictures", "Lines for the", "cannot tell", "How it was measured"):
+    for heading in ("Notes", "Seen as pictures", "Lines for the", "cannot tell", "How it was measured"):
         assert heading not in text
         assert heading in Outline(PAGES["lever"]).text
 

@@ -119,7 +119,7 @@ def test_a_reason_that_several_quantities_share_is_said_once_below_the_last():
 @pytest.mark.parametrize(
     ("name", "sentences"),
     [
-        ("lever", ["  = PASS", "as declared, wherever it was declared", "WHAT TO FIX", "WHAT THIS CANNOT TELL"]),
+        ("lever", ["  = PASS", "as declared, wherever it was declared", "NOTES", "WHAT THIS CANNOT TELL"]),
         ("wrong-lever", ["  ≠ FAIL", "≠ FAIL\n    it differs by 39.8 mm; limit: within 5 mm", "Do: Measure by ruler"]),
         ("open-sensor", ["  ? NOT SHOWN", "This is not a pass", "? not shown\n", "from      no recording"]),
         ("plain-sensor", ["  – MEASURED", "so nothing was judged", "0.0075 ± 0.0002 °/s/√Hz", "999 Hz"]),

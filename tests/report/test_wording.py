@@ -46,6 +46,27 @@ def test_other_possible_wirings_are_named():
     assert wording.wiring_sentence("gyro", wiring, np.eye(3)).endswith("it could also be x aft, y left, z down.")
 
 
+def test_a_wiring_that_is_only_one_of_several_is_neither_named_nor_given_a_bound():
+    ties = (np.diag([1.0, -1.0, 1.0]), np.diag([1.0, 1.0, -1.0]))
+    failed = WiringFound(Outcome.FAIL, np.diag([-1.0, 1.0, 1.0]), 0.4, ties)
+    assert wording.wiring_sentence("gyro", failed, np.eye(3)) == (
+        "By these motions the gyro is not wired as declared (x forward, y right, z down); "
+        "it could be x aft, y right, z down; or x forward, y left, z down; or x forward, y right, z up."
+    )
+    told = wording.certainty(replace(records.right_helicopter(), verdict=Outcome.FAIL, gyro=failed))
+    assert told == ["How the gyro is wired is open, so no bound is given for it."]
+    undecided = replace(failed, outcome=Outcome.NOT_SHOWN)
+    assert wording.wiring_sentence("gyro", undecided, np.eye(3)).startswith(
+        "How the gyro is wired is open: it could be"
+    )
+
+
+def test_of_many_possible_wirings_only_their_number_is_said():
+    many = WiringFound(Outcome.NOT_SHOWN, np.eye(3), 1 / 48, (np.eye(3),) * 47)
+    said = wording.wiring_sentence("gyro", many, np.eye(3))
+    assert said == "How the gyro is wired is open: it could be wired in any of 48 ways."
+
+
 def test_a_measured_lever_arm_is_told_beside_the_declared_one():
     arm = LeverArm(Outcome.PASS, np.array([-180.0, 0.0, -25.0]), (-178.2, None, None), (0.7, None, None), "")
     said = wording.lever_arm_sentence(replace(records.right_helicopter(), lever_arm=arm))

@@ -151,7 +151,7 @@ def test_without_pulses_and_without_a_look_nothing_is_shown(judged):
 def test_a_motion_that_is_missing_is_named_and_not_the_actuator(judged):
     record = judged("teal", "motion-missing=roll right")
     reasons = {a.name: a.reason for a in record.actuators}
-    assert reasons["left aileron"] == "roll right was not asked for in this capture"
+    assert reasons["left aileron"] == "roll right is not among the motions of this capture"
 
 
 def test_a_wrong_mounting_is_told_once_and_no_servo_is_blamed_for_it(judged):

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from benchrig.geometry.directions import axis_words
 from benchrig.geometry.rotations import SIGNED_PERMUTATIONS
+from benchrig.geometry.turns import REQUIRED_TURNS
+from benchrig.job import judge
 from benchrig.outcome import Outcome
 
 BUILDERS_WORDS = {
@@ -108,7 +112,7 @@ def test_both_motions_of_an_axis_done_the_wrong_way_are_never_a_fail(judged):
 def test_a_motion_that_was_missed_is_asked_for_again(judged):
     record = judged("knot", "motion-missing=yaw left")
     (finding,) = [f for f in record.findings if f.code == "motion-missing"]
-    assert finding.text == "yaw left: it was not asked for in this capture."
+    assert finding.text == "yaw left: it is not among the motions of this capture."
     assert finding.fix == "Record yaw left again: 30° to 45°, held still for half a second before and after."
 
 
@@ -158,3 +162,84 @@ def test_every_mounting_that_differs_is_told_with_a_declaration_that_would_hold(
         record = judged("knot", f"mounting={words['x']},{words['y']}")
         (finding,) = [f for f in record.findings if f.code == "mounting-differs"]
         assert ", ".join(f'{axis} = "{words[axis]}"' for axis in "xyz") in finding.fix
+
+
+def test_where_either_axis_could_have_been_turned_the_wrong_way_all_are_named_and_none_is_blamed(judged):
+    record = judged("knot", "operator-wrong-pair=yaw")
+    assert record.verdict is Outcome.NOT_SHOWN
+    (found,) = [f for f in record.findings if f.code == "operator-other-motion"]
+    for pair in ("nose up and nose down", "roll right and roll left", "yaw right and yaw left"):
+        assert pair in found.text
+    assert found.text.startswith("some motions were others than asked, and which is open: ")
+    assert found.fix == "Do all six motions again, with the nose marked."
+    assert not any("saw" in f"{f.text} {f.fix}" for f in record.findings)
+    # nor does any cell claim to have seen what only one of the explanations says
+    seen = [c for c in record.matrix if c.check in {"gyro", "attitude"} and c.observed is not None]
+    assert seen == []
+
+
+def test_a_gyro_that_is_surely_wrong_is_not_said_to_be_wired_in_one_of_several_ways(judged):
+    record = judged("knot", "gyro-sign=z", "operator-wrong-pair=yaw")
+    assert record.verdict is Outcome.FAIL
+    assert record.gyro.probability < 0.5
+    (first, *others) = record.findings
+    assert (first.code, first.severity) == ("wiring-open", "fail")
+    assert first.text == (
+        "the gyro is surely not wired as declared, however the motions were made; how it is wired these motions do "
+        "not tell."
+    )
+    assert first.fix == "Do all six motions again, with the nose marked: then it can be named."
+    assert not any("saw" in f.text for f in others)
+    assert record.next_motion is not None
+
+
+def test_motions_alone_do_not_say_that_the_unit_is_surely_wrong(judged):
+    motions = ("level", "nose up", "nose down", "roll left", "yaw right")
+    record = judged("knot", *(f"operator-wrong={m}" for m in motions[1:4]), motions=motions)
+    assert record.verdict is Outcome.FAIL
+    assert not any("surely" in f.text for f in record.findings)
+
+
+def test_a_motion_that_was_repeated_as_asked_leaves_nothing_to_do(simulated_recording, demo_airframe):
+    motions = ("level", "nose up", *REQUIRED_TURNS)
+    recording = simulated_recording("knot", motions=motions)
+    prompts = [p for p in recording.prompts if p.name != "level"]
+    wrong = replace(prompts[0], name="nose down")
+    asked = tuple(wrong if p is prompts[0] else p for p in recording.prompts)
+    record = judge(demo_airframe("knot"), replace(recording, prompts=asked))
+    assert record.verdict is Outcome.PASS
+    (note,) = [f for f in record.findings if f.code == "operator-other-motion"]
+    assert (note.severity, note.text) == ("advice", "nose down was another motion once, and was repeated as asked.")
+    assert note.fix == "Nothing: what it shows stands."
+
+
+def test_a_motion_that_was_taken_back_is_told_so(simulated_recording, demo_airframe):
+    recording = simulated_recording("knot", "motion-missing=yaw left")
+    record = judge(demo_airframe("knot"), replace(recording, taken_back=("yaw left",)))
+    (finding,) = [f for f in record.findings if f.code == "motion-missing"]
+    assert finding.text == "yaw left: it was taken back, and not made again."
+    assert all("yaw left was taken back" in a.reason for a in record.actuators if a.outcome is not Outcome.PASS)
+
+
+def test_several_missing_motions_are_spoken_of_as_several(judged):
+    record = judged("knot", motions=("level", "nose up"))
+    (finding,) = [f for f in record.findings if f.code == "motion-missing"]
+    assert finding.text.endswith("yaw left: they are not among the motions of this capture.")
+
+
+def test_the_units_own_attitude_is_not_blamed_where_the_tail_may_have_been_taken_for_the_nose(judged):
+    (doubtful,) = [f for f in judged("knot", "operator-reversed").findings if f.code == "unit-attitude-differs"]
+    assert doubtful.fix.startswith("If the tail was taken for the nose, nothing is wrong with it: mark the nose")
+    (plain,) = [f for f in judged("knot", "mounting=right,aft").findings if f.code == "unit-attitude-differs"]
+    assert plain.text.startswith("the unit's own attitude goes the wrong way in: ")
+
+
+@pytest.mark.parametrize(("turn", "severity"), [("15", "advice"), ("25", "not shown")])
+def test_a_unit_that_reads_as_turned_is_told_so_before_it_is_sure(judged, turn, severity):
+    record = judged("dunlin", f"misaligned={turn}")
+    assert record.verdict is (Outcome.PASS if severity == "advice" else Outcome.NOT_SHOWN)
+    (found,) = [f for f in record.findings if f.code == "perhaps-not-square"]
+    assert found.severity == severity
+    assert "the unit reads as turned from its declared mounting by yaw" in found.text
+    assert ("it may be why its axes are not shown" in found.text) is (severity != "advice")
+    assert "along a straight edge" in found.fix

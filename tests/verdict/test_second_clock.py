@@ -66,4 +66,4 @@ def test_an_offset_that_is_too_large_makes_the_answers_late_and_says_by_which_cl
 def test_a_reversed_servo_is_found_by_a_second_clock_too(in_two_streams, demo_airframe):
     record = judged(demo_airframe, in_two_streams("teal-elevator-reversed", 0.4))
     assert record.verdict == "fail"
-    assert {f.code for f in record.findings} == {"actuator-reversed"}
+    assert {f.code for f in record.findings} == {"actuator-reversed", "perhaps-not-square"}

@@ -84,7 +84,7 @@ def test_a_missing_motion_leaves_its_cells_open_and_names_the_reason(judged):
     record = judged("knot", "motion-missing=nose up")
     found = cell(record, "nose up", "gyro")
     assert (found.outcome, found.observed, found.size) == (Outcome.NOT_SHOWN, None, None)
-    assert found.reason == "it was not asked for in this capture"
+    assert found.reason == "it is not among the motions of this capture"
     assert cell(record, "nose down", "gyro").outcome is Outcome.PASS
 
 
