@@ -22,6 +22,8 @@ LONGEST_REFUSAL: Final = 10.0
 """s that a store may refuse to take rows before the session ends."""
 
 _STORE: Final = "not stored"
+_WHOLE: Final = {"unplugged", "shared"}
+"""Codes of a port that is gone: once it is back, whatever else was said of it is told anew or is over."""
 _RATE_S: Final = 1.0
 
 
@@ -114,18 +116,22 @@ class Intake:
     def trouble(self, trouble: Trouble, of: str = "") -> None:
         """Note a trouble, or that it is over; `of` tells the sources apart."""
         if trouble.is_over:
-            self.over(of)
+            self.over(of, trouble.code)
             return
-        if (of, trouble.code) not in self._troubles:
-            self._news += 1
-        self._troubles[of, trouble.code] = trouble.problem
+        before = self._troubles.get((of, trouble.code))
+        self._news += before is None
+        if before != trouble.problem:
+            self._troubles.pop((of, trouble.code), None)  # the latest is shown: it must not stay under an older one
+            self._troubles[of, trouble.code] = trouble.problem
         if trouble.is_final and not of:
             self.final = trouble.problem
 
-    def over(self, of: str) -> None:
-        """Note that a source is well again."""
+    def over(self, of: str, code: str = "") -> None:
+        """Note that a trouble of a source is over; with a plug that is in again, or without a code, all of its are."""
+        alone = (of, code) in self._troubles and code not in _WHOLE
         for key in [key for key in self._troubles if key[0] == of and key[1] != _STORE]:
-            del self._troubles[key]
+            if not alone or key[1] == code:
+                del self._troubles[key]
 
     def news(self) -> int:
         """Count the troubles that began since the last call."""

@@ -65,6 +65,7 @@ class Keeping:
         self._occasion, self._airframe, self._second = occasion, airframe, second
         self._clock, self._force = clock, force
         self._store: StoreWriter | None = None
+        self._source: Source | None = None
         self._before: str | None = None
         self._routine: tuple[str, ...] = ()
 
@@ -95,7 +96,7 @@ class Keeping:
         CaptureError
             If the columns do not fit the airframe.
         """
-        self._routine = tuple(routine)
+        self._routine, self._source = tuple(routine), source
         self._occasion = replace(self._occasion, columns=_held(self._occasion.columns, source.columns))
         about = {
             "source": self._occasion.source,
@@ -149,8 +150,9 @@ class Keeping:
         if self._second is not None:
             self._second.sync()
             pulses = self._second.pulses_document()
+        notes = dict.fromkeys((*self._occasion.notes, *getattr(self._source, "notes", ())))
         document = manifest_document(
-            self._occasion,
+            replace(self._occasion, notes=tuple(notes)),
             evidence,
             self.stream.name,
             routine=self._routine,

@@ -50,6 +50,23 @@ def clock_notes(
     counter: RowCounter | None,
 ) -> tuple[str, ...]:
     """Say what happened to a device's clock and count."""
+    notes = list(clock_breaks(device, line, restarts=restarts, gaps=gaps))
+    if tally.duplicates:
+        notes.append(f"{tally.duplicates:,} rows that repeat the row before wholly left out")
+    name = escape(device.counter.name) if device.counter else ""
+    if counter is not None and counter.restarts and not restarts:
+        notes.append(
+            f"the count of rows ({name}) began again {counter.restarts:,} times, while the unit's clock went on"
+        )
+    if counter is not None and counter.stood_still:
+        notes.append(f"the count of rows ({name}) stood still {counter.stood_still:,} times: lost rows may not show")
+    return tuple(notes)
+
+
+def clock_breaks(
+    device: Device, line: Envelope, *, restarts: Sequence[float], gaps: Sequence[tuple[float, float]]
+) -> tuple[str, ...]:
+    """Say where a device's clock or count broke off."""
     is_clock = "time" in device.meaning.groups
     scale = 1.0 if is_clock else line.slope
     notes = []
@@ -62,15 +79,6 @@ def clock_notes(
             more = f" and {len(moments) - _MOST} times more" if len(moments) > _MOST else ""
             within = f"{1000 * max(line.wait, 0.001):.3g} ms"
             notes.append(f"{what} at {some}{more}; the time between is known by arrival only, to about {within}")
-    if tally.duplicates:
-        notes.append(f"{tally.duplicates:,} rows that repeat the row before wholly left out")
-    name = escape(device.counter.name) if device.counter else ""
-    if counter is not None and counter.restarts and not restarts:
-        notes.append(
-            f"the count of rows ({name}) began again {counter.restarts:,} times, while the unit's clock went on"
-        )
-    if counter is not None and counter.stood_still:
-        notes.append(f"the count of rows ({name}) stood still {counter.stood_still:,} times: lost rows may not show")
     return tuple(notes)
 
 

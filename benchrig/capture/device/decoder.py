@@ -76,6 +76,16 @@ class Decoder:
         return self._timing.notes
 
     @property
+    def breaks(self) -> int:
+        """How often the device's clock or count began again or jumped."""
+        return self._timing.breaks
+
+    @property
+    def break_words(self) -> tuple[str, ...]:
+        """When that was, in words."""
+        return self._timing.break_words
+
+    @property
     def doubts(self) -> tuple[Problem, ...]:
         """What the device sends that speaks against the device file, in the order in which it was found."""
         found = (*(self._lines.doubts if self._lines else ()), *self._timing.doubts, *self._unseen_damage())

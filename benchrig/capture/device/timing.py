@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from benchrig.capture.device.clock import FittedClock
-from benchrig.capture.device.clock_words import clock_notes, clock_words, doubt_of_rate
+from benchrig.capture.device.clock_words import clock_breaks, clock_notes, clock_words, doubt_of_rate
 from benchrig.capture.device.counter import RowCounter
 from benchrig.capture.device.device_file import Device
 from benchrig.capture.device.envelope import LEAST_SPAN, Envelope
@@ -87,6 +87,17 @@ class Timing:
         return clock_notes(
             self._device, self.line, restarts=restarts, gaps=self.gaps.found, tally=self._tally, counter=self.counter
         )
+
+    @property
+    def breaks(self) -> int:
+        """How often clock or count began again or jumped; 0 where there is neither."""
+        return 0 if self.order is None else len(self.order.restarts) + len(self.gaps.found)
+
+    @property
+    def break_words(self) -> tuple[str, ...]:
+        """Where clock or count began again or jumped, in words."""
+        restarts = () if self.order is None else tuple(self.order.restarts)
+        return clock_breaks(self._device, self.line, restarts=restarts, gaps=self.gaps.found)
 
     @property
     def doubts(self) -> tuple[Problem, ...]:

@@ -166,12 +166,29 @@ def no_rows(device: Device, tally: Tally, tried: str) -> tuple[str, Mapping[str,
         return "other columns", {"found": found, "wanted": len(device.layout.order or device.columns), "file": file}
     if reason == "no names":
         return "no names", {"file": file}
-    sample = escape(tally.sample[:24].decode("latin-1"), 60) if isinstance(device.layout, LineLayout) else ""
+    sends_lines = isinstance(device.layout, LineLayout)
     return "garbage", {
         "amount": f"{tally.bytes:,}",
         "share": f"{tally.valid_share:.0%}" if tally.rows else "none",
         "unit": escape(device.name),
-        "sample": f'"{sample}"' if sample else tally.sample[:8].hex(" ").upper() or "with nothing that looks like one",
+        "sample": _beginning(tally.sample, sends_lines=sends_lines, is_endless=reason == "too long"),
         "file": file,
         "tried": tried,
     }
+
+
+def _beginning(sample: bytes, *, sends_lines: bool, is_endless: bool) -> str:
+    """Say how foreign bytes begin: text where they are text, else numbers, and what the other kind looks like."""
+    if not sample:
+        return "with nothing that looks like one"
+    told = sample[:_TEXT_SHOWN]
+    if all(byte in _TEXT for byte in told):
+        text = f'"{escape(told.decode("ascii"))}"'
+        return text if sends_lines or len(told) < _TEXT_SHOWN else f"{text}, which looks like lines"
+    numbers = sample[:_BYTES_SHOWN].hex(" ").upper()
+    return f"{numbers}, and no line ends in them, which looks like frames" if sends_lines and is_endless else numbers
+
+
+_TEXT: Final = frozenset((*range(0x20, 0x7F), *b"\t\r\n"))
+_TEXT_SHOWN: Final = 24
+_BYTES_SHOWN: Final = 8

@@ -20,6 +20,9 @@ from benchrig.errors import PortError, Problem
 FIRST_ROWS: Final = 1.5
 """s in which rows must come where bytes do, or it is looked for why."""
 
+SHOWN: Final = 10.0
+"""s for which it stands that the unit's clock broke off."""
+
 _END: Final = None  # after the last of what the port gave
 _ENOUGH: Final = 200  # bytes that tell: fewer may be what a unit says when it starts
 
@@ -36,6 +39,8 @@ class PortSource:
         The device file's where none is given.
     clock : callable
         Monotonic, s.
+    say : callable, optional
+        Told in a sentence what takes long when it is opened.
 
     Attributes
     ----------
@@ -46,16 +51,24 @@ class PortSource:
     """
 
     def __init__(
-        self, device: Device, port: str, baud: int | None = None, *, clock: Callable[[], float] = time.monotonic
+        self,
+        device: Device,
+        port: str,
+        baud: int | None = None,
+        *,
+        clock: Callable[[], float] = time.monotonic,
+        say: Callable[[str], object] | None = None,
     ) -> None:
         self._device, self._clock = device, clock
         self._baud = device.baud if baud is None else baud
-        self._wanted = port
+        self._wanted, self._say = port, say
         self._port = self._new_port()
         self._decoder = Decoder(device)
         self._health = Health(device, self._decoder.tally, 0.0)
         self._lost, self._started = "", 0.0
         self._doubted: tuple[Problem, ...] = ()
+        self._breaks = 0
+        self._broke: float | None = None
         self._left: list[Chunk | Lost | Back | None] = []
         self._is_closed = False
         self.columns = self._decoder.columns
@@ -117,7 +130,7 @@ class PortSource:
             self._health.place = self._port.name
             given += self._health.look(self._clock() - self.opened)
             self._start_again()
-        return (*given, *self._new_doubts())
+        return (*given, *self._new_doubts(), *self._new_breaks())
 
     def close(self) -> None:
         """Let the port go; may be called twice. The last rows are there to be taken."""
@@ -154,14 +167,15 @@ class PortSource:
     def _look_closer(self) -> None:
         """Find why what comes is no rows, and refuse it for that; nothing where rows come by now."""
         name, file = self._port.name, escape(self._device.file.path.name)
+        if self._say is not None:
+            self._say(f"Nothing readable yet at {self._baud:,} bits a second; trying other speeds ...")
         heard = listen(name, self._device, self._baud, starts=True, clock=self._clock)
         if heard.fits and heard.baud == self._baud:
             return
         if heard.fits:
             unit = escape(self._device.name)
-            raise PortError(
-                trouble("wrong speed", name, baud=f"{self._baud:,}", found=heard.baud, unit=unit, file=file)
-            )
+            speeds_in_words = {"baud": f"{self._baud:,}", "speed": f"{heard.baud:,}", "found": heard.baud}
+            raise PortError(trouble("wrong speed", name, **speeds_in_words, unit=unit, file=file))
         tried = ", ".join(f"{baud:,}" for baud in speeds(self._baud))
         code, parts = no_rows(self._device, heard.tally, tried)
         raise PortError(trouble(code, name, **parts))
@@ -177,6 +191,19 @@ class PortSource:
         doubts = self._decoder.doubts
         fresh, self._doubted = doubts[len(self._doubted) :], doubts
         return [Trouble("doubt", problem) for problem in fresh]
+
+    def _new_breaks(self) -> list[Trouble]:
+        """Tell when the unit's clock began again or jumped, and after some seconds that it goes on."""
+        now, before = self._clock(), self._breaks
+        self._breaks = self._decoder.breaks
+        if self._breaks > before:
+            self._broke = now
+            note = "; ".join(self._decoder.break_words)
+            return [Trouble("began again", trouble("began again", self._port.name, note=note))]
+        if self._broke is None or now - self._broke < SHOWN:
+            return []
+        self._broke = None
+        return [Trouble("began again", ended("began again", self._port.name), is_over=True)]
 
     def _new_port(self) -> SerialPort:
         return SerialPort(port_named(self._wanted), self._baud, self._device.start, self._clock)

@@ -88,7 +88,7 @@ SENTENCES: Final[Mapping[str, Sentence]] = {
         "check power and wires: the unit's transmit goes to the adapter's receive, and ground to ground",
     ),
     "wrong speed": Sentence(
-        "at {baud} bits a second what comes is no row of {unit}; at {found} it is",
+        "at {baud} bits a second what comes is no row of {unit}; at {speed} it is",
         cause="the unit is set to another speed than the device file says",
         act="write baud = {found} in {file}",
     ),
@@ -121,6 +121,11 @@ SENTENCES: Final[Mapping[str, Sentence]] = {
         "the unit sends more than {baud} bits a second carry, or it drops rows itself",
         "set the unit and the device file to a higher speed, or let it send fewer rows",
     ),
+    "began again": Sentence(
+        "its clock broke off: {note}",
+        cause="the unit started again, since its power failed for a moment or its plug moved",
+        act="what was recorded is kept, and recording goes on; a motion that it fell into is best made again",
+    ),
     "several fit": Sentence(
         "{names} send rows of {unit}",
         "one port that does",
@@ -150,6 +155,7 @@ OVER: Final[Mapping[str, Sentence]] = {
     "no names": Sentence("gives rows of {unit} again"),
     "damaged": Sentence("gives whole rows again"),
     "losing": Sentence("gives every row again"),
+    "began again": Sentence("goes on evenly"),
 }
 """What is said when a trouble has ended."""
 

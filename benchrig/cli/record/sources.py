@@ -148,13 +148,18 @@ def _source(port: str, device: Device) -> tuple[PortSource, str]:
 
     unit = escape(device.name)
     if port != AUTO:
-        source = PortSource(device, port)
+        source = PortSource(device, port, say=_say)
         return source, f"{unit} at {source.name}"
-    click.echo("Looking for the port ...", err=True)
+    _say("Looking for the port ...")
     found = find_port(device)
-    click.echo(f"{found.why}.", err=True)
-    source = PortSource(device, found.port.name, found.baud)
+    _say(f"{found.why}.")
+    source = PortSource(device, found.port.name, found.baud, say=_say)
     return source, f"{unit} at {source.name}"
+
+
+def _say(sentence: str) -> None:
+    """Say what takes long, before there is a screen."""
+    click.echo(sentence, err=True)
 
 
 def _asked_motions(wish: Wish) -> Fixed | None:

@@ -3,7 +3,8 @@
 import pytest
 
 from benchrig.capture.device.tally import Tally
-from benchrig.capture.port.health import SILENCE, WINDOW, Health
+from benchrig.capture.port.health import SILENCE, WINDOW, Health, no_rows
+from benchrig.capture.port.troubles import trouble
 
 
 class Link:
@@ -36,7 +37,7 @@ def link(device_of):
 
 
 def codes(told):
-    return [trouble.code + ("." if trouble.is_over else "") for trouble in told]
+    return [each.code + ("." if each.is_over else "") for each in told]
 
 
 def test_a_link_that_is_well_is_not_spoken_of(link):
@@ -58,17 +59,41 @@ def test_a_pause_shorter_than_silence_is_nothing(link):
 
 def test_garbage_in_place_of_rows_is_told_with_how_it_begins(link):
     link.run(3)
-    (trouble,) = link.run(2 * WINDOW, rows=0, refused=20)
-    assert trouble.code == "garbage"
-    assert trouble.problem.finding.endswith("of them are rows of bench unit, frames; they begin 13 07")
+    (told,) = link.run(2 * WINDOW, rows=0, refused=20)
+    assert told.code == "garbage"
+    assert told.problem.finding.endswith("of them are rows of bench unit, frames; they begin 13 07")
     assert codes(link.run(0.2)) == ["garbage."]
+
+
+@pytest.mark.parametrize(
+    ("form", "sample", "reason", "begins"),
+    [
+        (
+            "lines",
+            b"\xd0A\xed\x05\xf0" * 20,
+            "too long",
+            "begin D0 41 ED 05 F0 D0 41 ED, and no line ends in them, which",
+        ),
+        ("lines", b"\xd0A\xed\x05\xf0", "not a number", "they begin D0 41 ED 05 F0"),
+        ("lines", b"hello, bench", "not a number", 'they begin "hello, bench"'),
+        ("frames", b"0.12,0.34,0.56,0.78,0.91\r\n", "check", '"0.12,0.34,0.56,0.78,0.91", which looks like lines'),
+        ("frames", b"\x1b[2J", "check", "they begin 1B 5B 32 4A"),
+    ],
+)
+def test_foreign_bytes_are_shown_as_what_they_are(device_of, form, sample, reason, begins):
+    tally = Tally(bytes=len(sample))
+    tally.refuse(sample, reason)
+    _, parts = no_rows(device_of(form), tally, "921,600")
+    problem = trouble("garbage", "/dev/unit", **parts)
+    assert begins in problem.finding
+    assert problem.finding.isprintable()
 
 
 @pytest.mark.parametrize(("kind", "code"), [("refused", "damaged"), ("missing", "losing")])
 def test_rows_damaged_or_lost_again_and_again_are_told_with_their_share(link, kind, code):
-    (trouble,) = link.run(3 * WINDOW, rows=18, **{kind: 2})
-    assert trouble.code == code
-    assert trouble.problem.finding.startswith("10% of ")
+    (told,) = link.run(3 * WINDOW, rows=18, **{kind: 2})
+    assert told.code == code
+    assert told.problem.finding.startswith("10% of ")
     assert codes(link.run(2 * WINDOW)) == [f"{code}."]
 
 

@@ -1,5 +1,6 @@
 """A unit at a port, over a real pseudo-terminal: its rows come whole, and what happens to the port is told."""
 
+import re
 import time
 
 import numpy as np
@@ -95,7 +96,7 @@ def test_a_plug_that_is_pulled_is_told_and_recording_goes_on_when_it_is_back(dev
     assert drained.lost == max(missing) - 1
 
 
-def test_a_unit_that_starts_again_goes_on_in_time(device_of, plugged, opened, drain):
+def test_a_unit_that_starts_again_is_told_and_goes_on_in_time(device_of, plugged, opened, drain, monkeypatch):
     device = device_of()
     unit = plugged(device)
     source = opened(device, unit)
@@ -106,6 +107,11 @@ def test_a_unit_that_starts_again_goes_on_in_time(device_of, plugged, opened, dr
     assert np.all(np.diff(drained.time) > 0)
     assert np.diff(drained.time).max() == pytest.approx(0.3, abs=0.15)
     assert any("began again" in note for note in source.notes)
+    (told,) = drained.troubles
+    assert told.code == "began again"
+    assert re.search(r"its clock broke off: the unit began again at \d\.\d\d s; the time between", str(told.problem))
+    monkeypatch.setattr("benchrig.capture.port.source.SHOWN", 0.0)
+    drain(source, said("began again", "began again."), drained)
 
 
 def test_noise_on_the_wire_damages_what_it_hits_and_nothing_else(device_of, plugged, opened, drain):
@@ -151,10 +157,12 @@ def test_a_unit_that_gets_its_power_late_is_not_refused_and_is_started_then(devi
 def test_another_speed_than_the_unit_s_is_refused_and_the_right_one_is_named(device_of, plugged, opened):
     unit = plugged(device_of())
     wrong = device_of("frames", ("baud = 921600", "baud = 460800"))
+    said = []
     with pytest.raises(PortError) as refused:
-        opened(wrong, unit)
+        opened(wrong, unit, say=said.append)
+    assert said == ["Nothing readable yet at 460,800 bits a second; trying other speeds ..."]
     (problem,) = refused.value.problems
-    assert problem.finding == "at 460,800 bits a second what comes is no row of bench unit, frames; at 921600 it is"
+    assert problem.finding == "at 460,800 bits a second what comes is no row of bench unit, frames; at 921,600 it is"
     assert problem.act == f"write baud = 921600 in {wrong.file.path.name}"
     assert refused.value.exit_status == 6
     # the port was let go
