@@ -1,6 +1,7 @@
 """A real pseudo-terminal: keys come one by one, and it is given back as it was, whatever happens."""
 
 import os
+import select
 import termios
 from contextlib import suppress
 
@@ -51,9 +52,11 @@ def test_a_key_that_is_held_down_is_pressed_once(terminal):
 def test_what_was_typed_before_and_what_is_left_over_goes_to_nobody(terminal):
     ours, theirs = terminal
     os.write(ours, b"q\n")
+    assert select.select([theirs], [], [], 10.0)[0]
     with Keyboard(theirs) as keyboard:
         assert keyboard.pressed() == []
         os.write(ours, b"rm\n")
+        assert select.select([theirs], [], [], 10.0)[0]
     os.set_blocking(theirs, False)
     with pytest.raises(BlockingIOError):
         os.read(theirs, 10)
