@@ -9,13 +9,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Final
 
-from benchrig.live.course import go_on, with_entry
+from benchrig.live import view
+from benchrig.live.asking import Ask
+from benchrig.live.course import ask, go_on, with_entry
 from benchrig.live.evidence import Entry, Look
 from benchrig.live.resting import back_to_level, lie_still, rested, returned, stay, wait
 from benchrig.live.sighting import IN_WORDS, Sighting
 from benchrig.live.state import Around, Change, State
 from benchrig.live.turning import hold, move, moving
-from benchrig.live.view import BACK, NEXT, QUIT, REPEAT, Cue, Phase
+from benchrig.live.view import Cue, Phase
 from benchrig.live.watch import Sensed
 from benchrig.live.words import NONE_SEEN, NOT_SEEN
 
@@ -44,15 +46,22 @@ def press(state: State, key: str, around: Around) -> Change:
     """Say what follows from a key; one that means nothing now changes nothing."""
     if state.phase == "finished":
         return Change(state)
-    if key == QUIT:
-        return stop(state, "stopped; everything is kept")
-    if key == REPEAT:
-        return Change(state, (Cue.QUESTION if state.phase == "question" else Cue.BEGIN,))
-    if key == BACK:
-        return _take_back(state, around)
-    if key == NEXT:
-        return _without(state, around)
-    return _answer(state, key, around) if state.phase == "question" else Change(state)
+    match key:
+        case view.QUIT:
+            change = stop(state, "stopped; everything is kept")
+        case view.REPEAT:
+            change = Change(state, (Cue.QUESTION if state.phase == "question" else Cue.BEGIN,))
+        case view.BACK:
+            change = _take_back(state)
+        case view.NEXT:
+            change = _without(state, around)
+        case view.UNSURE:
+            change = Change(state.saying("an enter right after a letter is not taken: press it again to go on", ""))
+        case _ if state.phase == "question":
+            change = _answer(state, key, around)
+        case _:
+            change = Change(state.saying(f'"{key}" answers nothing now: no question is asked', ""))
+    return change
 
 
 def stop(state: State, why: str) -> Change:
@@ -68,7 +77,7 @@ def _answer(state: State, key: str, around: Around) -> Change:
     if key == NONE_SEEN:
         return _questioned(replace(state, questions=()), around)
     if key not in question.answers:
-        return Change(state)
+        return Change(state.saying(f'"{key}" is none of the answers', ""))
     if key != NOT_SEEN:
         look = Look(question.actuator, question.answers[key])
         state = replace(state, evidence=state.evidence.with_look(look))
@@ -86,9 +95,8 @@ def _without(state: State, around: Around) -> Change:
     if state.phase == "lie still":
         return rested(state, Sighting("restless", "went on without a still rest"), around)
     if state.phase == "move" and state.now - state.since < _TOO_SOON_S:
-        return Change(
-            state.saying(f"make the motion first: {IN_WORDS.get(state.motion, 'turn it about all axes')}", "")
-        )
+        first = f"make the motion first: {IN_WORDS.get(state.motion, 'turn it about all axes')}"
+        return Change(state.saying(f"{first}. If it is made already, go on again: what the unit showed is kept", ""))
     if state.phase in {"move", "moving", "hold"}:
         kept = with_entry(state, Sighting("nothing" if state.phase == "move" else "restless", ""), state.now)
         said = f"{state.motion} is kept as the unit showed it"
@@ -101,7 +109,7 @@ def _without(state: State, around: Around) -> Change:
     return Change(state)
 
 
-def _take_back(state: State, around: Around) -> Change:
+def _take_back(state: State) -> Change:
     """Take the latest motion back, or the one that is going on: it is kept apart, and asked for anew."""
     if state.phase in {"moving", "hold"}:
         begun = with_entry(state, Sighting("restless", ""), state.now)
@@ -112,11 +120,11 @@ def _take_back(state: State, around: Around) -> Change:
         return Change(state.saying("there is nothing to take back yet", ""))
     last = state.evidence.entries[-1]
     taken = replace(state, evidence=state.evidence.without_last(), questions=(), rounds=_rounds_without(state, last))
-    taken = taken.saying(f"{last.name} is taken back", "")
+    taken = taken.saying(f"{last.name} is taken back, and asked for anew", "")
     if state.phase == "return":
         return Change(replace(taken, pending="anew"), (Cue.AGAIN,), ("judge",))
-    before = replace(taken, number=max(0, taken.number - (2 if state.phase in {"move", "lie still"} else 1)))
-    return Change(before, (), ("judge",)).then(go_on(before, replace(around, current=False)))
+    number = max(1, taken.number - (state.phase in {"move", "lie still"}))
+    return Change(taken, (), ("judge",)).then(ask(replace(taken, number=number, repeats=0), Ask(last.name)))
 
 
 def _rounds_without(state: State, last: Entry) -> tuple[str, ...]:

@@ -106,7 +106,9 @@ class Script:
 
     def press(self, state: State, key: str, around: Around) -> Change:  # noqa: ARG002 - as Leading
         """Only the end can be asked for."""
-        return self.stop(state, "stopped; everything is kept") if key == QUIT else Change(state)
+        if key == QUIT:
+            return self.stop(state, "stopped; everything is kept")
+        return Change(state.saying("a capture is played again: it can be stopped, and nothing else", ""))
 
     def stop(self, state: State, why: str) -> Change:
         """End; a prompt that ended a little after the last sample, as a person's times may, is kept too."""

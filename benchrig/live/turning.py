@@ -23,6 +23,9 @@ _WAVE_S: Final = 5.0
 _SHORTEST_WAVE_S: Final = 3.0
 _LYING_S: Final = 0.3
 
+UNSEEN: Final = "no turn seen yet"
+"""How a reminder begins that is no longer true once it turns."""
+
 
 def move(state: State, sensed: Sensed, around: Around) -> Change:
     """Wait for the airframe to turn."""
@@ -33,6 +36,8 @@ def move(state: State, sensed: Sensed, around: Around) -> Change:
         state = replace(state, left_bench=sensed.time)
     if sensed.angle >= SAME_POSE:
         start = max(min(sensed.left_at, sensed.time), state.since)
+        if state.said.startswith(UNSEEN):
+            state = state.saying("", "")
         return moving(replace(state.enter("moving"), start=start, largest=sensed.angle), sensed, around)
     if sensed.bench_for < _LYING_S:
         return reminded(state, _unseen(state, sensed))
@@ -56,7 +61,7 @@ def _unseen(state: State, sensed: Sensed) -> str:
     if sensed.gyro_sd == 0 and sensed.acceleration_sd == 0:
         return "every number stays the same: the unit has stopped measuring. Stop, and look at the unit and its wiring"
     what = IN_WORDS.get(state.motion, "turn it about all axes")
-    return f"no turn seen yet: {what}. If it is done already, go on: what the unit showed is kept"
+    return f"{UNSEEN}: {what}. If it is done already, go on: what the unit showed is kept"
 
 
 def moving(state: State, sensed: Sensed, around: Around) -> Change:

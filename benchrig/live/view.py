@@ -30,8 +30,9 @@ REPEAT: Final = "repeat"
 BACK: Final = "back"
 QUIT: Final = "quit"
 NEXT: Final = "next"
+UNSURE: Final = "unsure"
 """What the keys of every door mean: say it again; take the last motion back; stop and keep everything; go on although
-nothing was seen. An answer to a question is sent as its key, one character."""
+nothing was seen; go on, though perhaps it was not meant. An answer to a question is sent as its key, one character."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from benchrig.live import guide
 from benchrig.live.asking import Fixed
 from benchrig.live.course import REMINDED_S
 from benchrig.live.state import Around, State
-from benchrig.live.view import BACK, NEXT, QUIT, REPEAT, Cue, Question
+from benchrig.live.view import BACK, NEXT, QUIT, REPEAT, UNSURE, Cue, Question
 from benchrig.live.watch import Sensed
 from benchrig.live.words import NONE_SEEN
 
@@ -363,7 +363,46 @@ def test_going_on_right_after_the_prompt_asks_for_the_motion_first():
     bench.see(1.0, bench=1.0)
     bench.press(NEXT)
     assert bench.state.phase == "move"
-    assert bench.state.said == "make the motion first: right side down"
+    assert bench.state.said.startswith("make the motion first: right side down. If it is made already, go on again")
+    bench.see(1.5, bench=2.5)
+    bench.press(NEXT)
+    assert bench.entries[-1] == ("roll right", "nothing")
+
+
+def test_what_is_taken_back_is_asked_for_next_whatever_else_is_open():
+    bench = Bench("roll right", "nose up").level().turn((30, 0, 0)).back()
+    assert bench.state.motion == "nose up"
+    bench.press(BACK)
+    assert (bench.state.phase, bench.state.motion, bench.state.number) == ("move", "roll right", 2)
+    assert bench.state.said == "roll right is taken back, and asked for anew"
+    bench.turn((30, 0, 0)).back()
+    assert (bench.state.motion, bench.state.number) == ("nose up", 3)
+
+
+def test_an_enter_right_after_a_letter_accepts_nothing_and_is_told():
+    bench = Bench().level()
+    bench.see(4.0, bench=4.0)
+    bench.press(UNSURE)
+    assert (bench.state.phase, len(bench.entries)) == ("move", 1)
+    assert "an enter right after a letter is not taken" in bench.state.said
+
+
+def test_a_letter_that_answers_nothing_is_told_and_changes_nothing_else():
+    bench = Bench(questions=(UP,)).level()
+    bench.press("u")
+    assert bench.state.said == '"u" answers nothing now: no question is asked'
+    bench.turn((30, 0, 0)).back()
+    before = bench.state
+    bench.press("z")
+    assert bench.state == dataclasses.replace(before, said='"z" is none of the answers', mood="")
+
+
+def test_that_no_turn_was_seen_is_said_no_more_once_it_turns():
+    bench = Bench().level()
+    bench.see(REMINDED_S + 1)
+    assert bench.state.said.startswith("no turn seen yet")
+    bench.see(0.4, (20, 0, 0))
+    assert (bench.state.phase, bench.state.said) == ("moving", "")
 
 
 def test_of_an_attempt_without_a_turn_its_end_alone_is_kept():

@@ -54,10 +54,12 @@ def run(wish: Wish) -> int:
     prepare(target, (*wish.reads, *plan.reads), wish.reports, force=wish.force)
     for caution in CAUTIONS:
         click.echo(f"Caution: {caution}", err=True)
-    session = plan.begin()
     with Stops() as stops:
-        session.open()
-        finished = _recorded(session, wish, airframe, stops)
+        # what is typed while a port is looked for is not left to the shell either
+        with Keyboard(by_line=not _has_page(wish)) as keyboard:
+            session = plan.begin()
+            session.open()
+            finished = _recorded(session, wish, airframe, stops, keyboard)
         try:
             status = _reported(finished, wish)
         except (OSError, BenchrigError) as error:
@@ -69,19 +71,23 @@ def run(wish: Wish) -> int:
     return STOPPED if stops.asked else status
 
 
-def _recorded(session: Session, wish: Wish, airframe: Airframe, stops: Stops) -> Finished:
+def _recorded(session: Session, wish: Wish, airframe: Airframe, stops: Stops, keyboard: Keyboard) -> Finished:
     """Guide the session to its end; whatever happens, what was recorded is kept, and the terminal given back."""
     voice = Voice(find_speaker()) if wish.voice else None
     bells = Bells() if wish.sounds else None
     try:
-        with Keyboard() as keyboard, _display(wish, airframe) as display:
+        with _display(wish, airframe) as display:
 
             def pressed() -> list[str]:
                 if stops.was_halted:
                     stops.was_halted = False
                     keyboard.take_again()
                     display.draw_again()
-                return keyboard.pressed()
+                keys = keyboard.pressed()
+                display.answer(keys)
+                for line in keyboard.misread():
+                    display.refuse(line)
+                return keys
 
             last = guide(session, Door(display, pressed, lambda: stops.asked, bells, voice))
             finished = session.finish()
@@ -96,13 +102,17 @@ def _recorded(session: Session, wish: Wish, airframe: Airframe, stops: Stops) ->
     return finished
 
 
+def _has_page(wish: Wish) -> bool:
+    """Say whether there is a whole terminal to be taken."""
+    return sys.stderr.isatty() and os.environ.get("TERM") not in {None, "", "dumb"} and not wish.plain
+
+
 @contextmanager
 def _display(wish: Wish, airframe: Airframe) -> Iterator[FullScreen | Telling]:
     """Choose how views are shown: on the whole terminal, or line by line."""
     stream = sys.stderr
-    whole = stream.isatty() and os.environ.get("TERM") not in {None, "", "dumb"} and not wish.plain
     display: FullScreen | Telling
-    if whole:
+    if _has_page(wish):
         colour = not os.environ.get("NO_COLOR") if wish.colour is None else wish.colour
         display = FullScreen(stream, Bench(airframe.name, airframe.kind), Ink(stream.encoding, colour))
     else:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from contextlib import suppress
 from typing import Final, TextIO
 
@@ -54,6 +55,13 @@ class FullScreen:
     def ring(self, bell: str) -> None:
         """Let the terminal ring."""
         self._write(bell)
+
+    def answer(self, keys: Sequence[str]) -> None:
+        """Nothing: all that was said stands there."""
+
+    def refuse(self, line: str) -> None:  # noqa: ARG002 - there is no place for a line that came from elsewhere
+        """Ring for a line that means nothing."""
+        self._write("\a")
 
     def draw_again(self) -> None:
         """Draw everything anew the next time: another program had the terminal."""

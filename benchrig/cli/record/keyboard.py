@@ -24,7 +24,8 @@ class Keyboard:
     """What the person at the bench presses, without waiting for it.
 
     A terminal is switched to give every key at once, unseen; suspending and halting the output are switched off, since
-    both would stop a recording. Ctrl-C stays a signal. Where standard input is no terminal its lines are read.
+    both would stop a recording. Ctrl-C stays a signal. Where standard input is no terminal its lines are read, and
+    those of a terminal too where that is wished: then it shows what is typed, and nothing means anything before enter.
 
     Parameters
     ----------
@@ -32,10 +33,14 @@ class Keyboard:
         Of the file that is read; None for standard input, where there is one.
     clock : callable
         Gives s, evenly; by it a key that is held down is told from one that is pressed again.
+    by_line : bool
+        Whether lines are read from a terminal too.
     """
 
-    def __init__(self, descriptor: int | None = None, clock: Callable[[], float] = time.monotonic) -> None:
-        self._clock = clock
+    def __init__(
+        self, descriptor: int | None = None, clock: Callable[[], float] = time.monotonic, *, by_line: bool = False
+    ) -> None:
+        self._clock, self._by_line = clock, by_line
         self._descriptor = _standard_input() if descriptor is None else descriptor
         self._found: list[Any] | None = None
         self._ended = self._descriptor is None
@@ -44,7 +49,8 @@ class Keyboard:
 
     def __enter__(self) -> Self:
         if self._descriptor is not None and os.isatty(self._descriptor):
-            self._reading, self._once = Typed(), Once()
+            if not self._by_line:
+                self._reading, self._once = Typed(), Once()
             self._switch(self._descriptor)
         return self
 
@@ -87,16 +93,22 @@ class Keyboard:
         pressed = self._reading.keys(data)
         return pressed if self._once is None else self._once.keys(pressed, self._clock())
 
+    def misread(self) -> list[str]:
+        """Give the lines that meant nothing since the last call."""
+        return self._reading.misread() if isinstance(self._reading, Written) else []
+
     def _switch(self, descriptor: int) -> None:
         try:
             self._found = termios.tcgetattr(descriptor)
             raw = termios.tcgetattr(descriptor)
         except termios.error:
             return
-        raw[LOCAL] &= ~(termios.ICANON | termios.ECHO)
-        raw[INPUT] &= ~(termios.IXON | termios.ICRNL)
+        raw[INPUT] &= ~termios.IXON
         characters = raw[CHARACTERS]
-        characters[termios.VMIN], characters[termios.VTIME] = 1, 0
+        if not self._by_line:
+            raw[LOCAL] &= ~(termios.ICANON | termios.ECHO)
+            raw[INPUT] &= ~termios.ICRNL
+            characters[termios.VMIN], characters[termios.VTIME] = 1, 0
         characters[termios.VSUSP] = characters[termios.VQUIT] = b"\x00"
         termios.tcsetattr(descriptor, termios.TCSAFLUSH, raw)  # what was typed before answers nothing
 

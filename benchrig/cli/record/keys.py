@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from benchrig.live.view import BACK, NEXT, QUIT, REPEAT
+from benchrig.live.view import BACK, NEXT, QUIT, REPEAT, UNSURE
 
 _NAMED: Final[Mapping[str, str]] = {
     " ": REPEAT,
@@ -59,7 +59,8 @@ class Typed:
 class Once:
     """Takes a key that is held down for one press: a keyboard repeats it by itself, and would answer what comes next.
 
-    A person who means the same key again lets go of it first, and finds what was asked meanwhile.
+    A person who means the same key again lets go of it first, and finds what was asked meanwhile. Nor does an enter
+    right after a letter go on: whoever types a word and ends it by enter never meant to accept a motion.
     """
 
     def __init__(self) -> None:
@@ -77,7 +78,7 @@ class Once:
         meant = []
         for key in pressed:
             if key != self._last or now - self._when > HELD_S:
-                meant.append(key)
+                meant.append(UNSURE if key == NEXT and len(self._last) == 1 else key)
             self._last, self._when = key, now
         return meant
 
@@ -92,6 +93,7 @@ class Written:
     def __init__(self) -> None:
         self._decoder = codecs.getincrementaldecoder("utf-8")("ignore")
         self._rest = ""
+        self._misread: list[str] = []
 
     def keys(self, data: bytes) -> list[str]:
         r"""Give what the finished lines ask for; a line that is neither a word nor one letter asks for nothing.
@@ -103,8 +105,15 @@ class Written:
         """
         *lines, self._rest = (self._rest + self._decoder.decode(data)).split("\n")
         self._rest = self._rest[-_LONGEST:]
-        words = (line.strip().lower() for line in lines)
-        return [_WORDS.get(word, word) for word in words if word in _WORDS or (len(word) == 1 and word.isprintable())]
+        words = [line.strip().lower() for line in lines]
+        known = [word in _WORDS or (len(word) == 1 and word.isprintable()) for word in words]
+        self._misread += [word for word, is_known in zip(words, known, strict=True) if not is_known]
+        return [_WORDS.get(word, word) for word, is_known in zip(words, known, strict=True) if is_known]
+
+    def misread(self) -> list[str]:
+        """Give the lines that asked for nothing since the last call."""
+        misread, self._misread = self._misread, []
+        return misread
 
 
 _LONGEST: Final = 64

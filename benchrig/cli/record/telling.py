@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TextIO
 
 from benchrig.cli.record import phrases
 from benchrig.cli.record.standings import in_words
-from benchrig.live.view import View
+from benchrig.declaration.quotation import escape
+from benchrig.live.view import REPEAT, View
 from benchrig.report.lettering import clean
 
 _SAME = {"moving": "move"}
@@ -36,6 +38,15 @@ class Telling:
         """Let the terminal ring, where it is one."""
         if self._stream.isatty():
             self._write(bell)
+
+    def answer(self, keys: Sequence[str]) -> None:
+        """Say once more what stands already, where somebody asked for it."""
+        for key in keys:
+            self._told.pop("moment" if key == REPEAT else "said", None)
+
+    def refuse(self, line: str) -> None:
+        """Say that a line means nothing."""
+        self._write(f'"{escape(line)}" means nothing here. {phrases.WORDS}\n')
 
     def draw_again(self) -> None:
         """Nothing: lines stay where they are."""

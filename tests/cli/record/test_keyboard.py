@@ -8,7 +8,7 @@ from contextlib import suppress
 import pytest
 
 from benchrig.cli.record.keyboard import Keyboard
-from benchrig.live.view import BACK, REPEAT
+from benchrig.live.view import BACK, NEXT, QUIT, REPEAT
 
 
 @pytest.fixture
@@ -85,6 +85,20 @@ def test_an_enter_is_told_from_no_key(terminal):
     with Keyboard(theirs) as keyboard:
         os.write(ours, b"\r")
         assert keyboard.pressed() == ["next"]
+
+
+def test_line_by_line_a_terminal_shows_what_is_typed_and_an_enter_ends_it(terminal):
+    ours, theirs = terminal
+    before = termios.tcgetattr(theirs)
+    with Keyboard(theirs, by_line=True) as keyboard:
+        os.write(ours, b"sto")
+        assert keyboard.pressed() == []
+        assert os.read(ours, 10) == b"sto"
+        os.write(ours, b"p\r\x1a\x13stpo\r\r")
+        keys = [*keyboard.pressed(), *keyboard.pressed(), *keyboard.pressed()]  # a terminal gives a line at a time
+        assert [keys[0], keys[-1]] == [QUIT, NEXT]
+        assert [line[-4:] for line in keyboard.misread()] == ["stpo"]
+    assert termios.tcgetattr(theirs) == before
 
 
 def test_the_terminal_is_given_back_as_it_was(terminal):

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchrig.cli.record.keys import Typed, Written
-from benchrig.live.view import BACK, NEXT, QUIT, REPEAT
+from benchrig.cli.record.keys import Once, Typed, Written
+from benchrig.live.view import BACK, NEXT, QUIT, REPEAT, UNSURE
 
 
 @pytest.mark.parametrize(
@@ -50,6 +50,20 @@ def test_no_bytes_break_it(data):
 def test_lines_are_words_or_one_letter():
     lines = b"again\n back \nu\nstop\n\ngo on\nnonsense\nq\n"
     assert Written().keys(lines) == [REPEAT, BACK, "u", QUIT, NEXT, NEXT, QUIT]
+
+
+def test_a_line_that_means_nothing_is_handed_back_once():
+    written = Written()
+    written.keys(b"stpo\nback\ngo  on\n")
+    assert written.misread() == ["stpo", "go  on"]
+    assert written.misread() == []
+
+
+def test_an_enter_at_the_end_of_a_word_goes_nowhere():
+    once = Once()
+    assert once.keys(Typed().keys(b"stop\r"), 0.0) == ["s", "t", "o", "p", UNSURE]
+    assert once.keys([NEXT], 2.0) == [NEXT]
+    assert once.keys([REPEAT], 4.0) + once.keys([NEXT], 4.1) == [REPEAT, NEXT]
 
 
 def test_a_line_means_nothing_before_it_ends():

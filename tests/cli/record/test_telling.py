@@ -69,3 +69,21 @@ def test_an_output_that_nobody_reads_stops_nothing(tmp_path):
     stream.close()
     telling.show(VIEWS["move"], 0.0)
     assert telling.is_lost
+
+
+def test_what_somebody_asks_for_is_said_once_more_and_what_means_nothing_is_refused():
+    stream = io.StringIO()
+    telling = Telling(stream)
+    view = replace(VIEWS["move"], said="there is nothing to take back yet")
+    telling.show(view, 0.0)
+    for keys in (["repeat"], ["back"], []):
+        stream.truncate(0)
+        telling.answer(keys)
+        telling.show(view, 0.0)
+        lines = stream.getvalue().lstrip("\0").splitlines()
+        assert [line.partition("  ")[2].partition(":")[0] for line in lines] == {
+            "repeat": ["NOSE UP"],
+            "back": ["There is nothing to take back yet."],
+        }.get("".join(keys), [])
+    telling.refuse("st\x1bpo")
+    assert '"st\\u001bpo" means nothing here. Lines: an answer' in stream.getvalue()
