@@ -147,10 +147,16 @@ def codes_on(floor):
     """Give the codes of all findings that are made on one floor, where they are written out."""
     codes = set()
     for module in (TOP / "benchrig" / floor).rglob("*.py"):
-        for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+        tree = ast.parse(module.read_text(encoding="utf-8"))
+        named = {
+            n.target.id: n.value for n in tree.body if isinstance(n, ast.AnnAssign) and isinstance(n.target, ast.Name)
+        }
+        for node in ast.walk(tree):
             called = isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in NAMING_CODES
-            if called and isinstance(node.args[0], ast.Constant):
-                codes.add(node.args[0].value)
+            code = node.args[0] if called else None
+            code = named.get(code.id, code) if isinstance(code, ast.Name) else code
+            if isinstance(code, ast.Constant):
+                codes.add(code.value)
     return codes
 
 
