@@ -14,6 +14,7 @@ from benchrig.live.evidence import Entry
 from benchrig.live.sighting import Sighting
 from benchrig.live.state import Around, Change, State
 from benchrig.live.view import Cue, Phase
+from benchrig.live.words import to_watch
 
 REMINDED_S: Final = 15.0
 """After this long without what is waited for, the person is told again what it is."""
@@ -30,11 +31,30 @@ def go_on(state: State, around: Around) -> Change:
         return Change(state if state.phase == "judging" else replace(state.enter("judging"), motion=""))
     if isinstance(decided, Stop):
         return Change(replace(state.enter("finished"), motion="").saying(decided.why, ""), (Cue.FINISHED,))
-    return ask(replace(state, number=state.number + 1, repeats=0), decided)
+    return ask_anew(state, decided, around)
+
+
+def go_on_watching(state: State, around: Around) -> Change:
+    """Ask for the same motion once more where actuators are left to be watched in it; else go on."""
+    last = state.evidence.entries[-1]
+    watched = (*state.watched, *state.watching)
+    if last.name != state.motion or last.result != "good" or not state.watching:
+        return go_on(state, around)
+    left = to_watch(around.questions, state.evidence, last.name, watched)
+    if not left:
+        return go_on(state, around)
+    again = replace(state, number=state.number + 1, repeats=0, watching=left, watched=watched)
+    return ask(again, Ask(last.name, f"{last.name} once more: now watch {' and '.join(left)}"))
+
+
+def ask_anew(state: State, decided: Ask, around: Around) -> Change:
+    """Ask for a motion as the next one, with what is to be watched in it."""
+    watching = to_watch(around.questions, state.evidence, decided.motion, ())
+    return ask(replace(state, number=state.number + 1, repeats=0, watching=watching, watched=()), decided)
 
 
 def ask(state: State, decided: Ask) -> Change:
-    """Ask for a motion."""
+    """Ask for a motion, watching what is to be watched."""
     if decided.why:
         state = state.saying(decided.why, "")
     phase: Phase = "lie still" if decided.motion == "level" else "move"
@@ -56,6 +76,7 @@ def with_entry(state: State, sighting: Sighting, end: float) -> State:
     Of an attempt that ended in no turn that counts, the end alone is kept: all of its time would touch the rest after
     the motion before, and a judge that looks for the turn that answers it might take that one's way back.
     """
+    state = replace(state, answered=())  # of a motion before: no longer the latest thing
     start = end - _MOMENT_S if sighting.result in _WITHOUT_TURN else state.start
     start = round(max(start, state.evidence.until), 3)
     entry = Entry(state.motion, start, round(max(end, start + _SHORTEST_S), 3), sighting.result, shown=sighting.shown)

@@ -56,6 +56,13 @@ class Evidence:
         """Add a look to the latest entry."""
         return replace(self, entries=(*self.entries[:-1], self.entries[-1].with_look(look)))
 
+    def without_look(self, actuator: str) -> Evidence:
+        """Take the latest look off the latest entry, where it was at this actuator."""
+        last = self.entries[-1]
+        if not last.looks or last.looks[-1].actuator != actuator:
+            return self
+        return replace(self, entries=(*self.entries[:-1], replace(last, looks=last.looks[:-1])))
+
     def without_last(self) -> Evidence:
         """Take the latest entry back: it is kept apart."""
         return Evidence(self.entries[:-1], (*self.taken_back, self.entries[-1]))

@@ -11,7 +11,7 @@ from typing import Final
 
 from benchrig.live import view
 from benchrig.live.asking import Ask
-from benchrig.live.course import ask, go_on, with_entry
+from benchrig.live.course import ask_anew, go_on_watching, with_entry
 from benchrig.live.evidence import Entry, Look
 from benchrig.live.resting import back_to_level, lie_still, rested, returned, stay, wait
 from benchrig.live.sighting import IN_WORDS, Sighting
@@ -52,7 +52,7 @@ def press(state: State, key: str, around: Around) -> Change:
         case view.REPEAT:
             change = Change(state, (Cue.QUESTION if state.phase == "question" else Cue.BEGIN,))
         case view.BACK:
-            change = _take_back(state)
+            change = _answer_back(state) if _has_answer(state) else _take_back(state, around)
         case view.NEXT:
             change = _without(state, around)
         case view.UNSURE:
@@ -75,19 +75,42 @@ def _answer(state: State, key: str, around: Around) -> Change:
     """Keep what was seen, and ask about the next actuator, or go on."""
     question = state.questions[0]
     if key == NONE_SEEN:
-        return _questioned(replace(state, questions=()), around)
+        state = state.saying("none of them was seen: kept as not seen", "")
+        return _questioned(replace(state, questions=(), answered=(*state.answered, *state.questions)), around)
     if key not in question.answers:
         return Change(state.saying(f'"{key}" is none of the answers', ""))
     if key != NOT_SEEN:
         look = Look(question.actuator, question.answers[key])
         state = replace(state, evidence=state.evidence.with_look(look))
-    return _questioned(replace(state, questions=state.questions[1:]), around)
+    state = state.saying(f"{question.actuator}: {question.answers[key]}", "")
+    return _questioned(replace(state, questions=state.questions[1:], answered=(*state.answered, question)), around)
+
+
+def _has_answer(state: State) -> bool:
+    """Say whether the latest thing that can be taken back is an answer: nothing was begun since."""
+    return bool(state.answered) and state.phase in {"question", "judging", "move", "lie still"}
+
+
+def _answer_back(state: State) -> Change:
+    """Ask about the actuator once more that was answered for last."""
+    *before, question = state.answered
+    asked = state
+    if state.phase != "question":
+        # the next motion was asked for already: the same once more, to watch others, or another one
+        names = [each.actuator for each in state.answered] if state.watched else []
+        watched = tuple(name for name in state.watched if name not in names)
+        number = max(0, state.number - (state.phase != "judging"))
+        motion = state.evidence.entries[-1].name
+        asked = replace(state, motion=motion, number=number, watching=tuple(names), watched=watched)
+    asked = replace(asked.enter("question"), questions=(question, *state.questions), answered=tuple(before))
+    asked = replace(asked, evidence=asked.evidence.without_look(question.actuator))
+    return Change(asked.saying(f"the answer for {question.actuator} is taken back", ""), (Cue.QUESTION,), ("judge",))
 
 
 def _questioned(state: State, around: Around) -> Change:
     if state.questions:
         return Change(state, (Cue.QUESTION,), ("judge",))
-    return Change(state, (), ("judge",)).then(go_on(state, replace(around, current=False)))
+    return Change(state, (), ("judge",)).then(go_on_watching(state, replace(around, current=False)))
 
 
 def _without(state: State, around: Around) -> Change:
@@ -109,7 +132,7 @@ def _without(state: State, around: Around) -> Change:
     return Change(state)
 
 
-def _take_back(state: State) -> Change:
+def _take_back(state: State, around: Around) -> Change:
     """Take the latest motion back, or the one that is going on: it is kept apart, and asked for anew."""
     if state.phase in {"moving", "hold"}:
         begun = with_entry(state, Sighting("restless", ""), state.now)
@@ -123,8 +146,8 @@ def _take_back(state: State) -> Change:
     taken = taken.saying(f"{last.name} is taken back, and asked for anew", "")
     if state.phase == "return":
         return Change(replace(taken, pending="anew"), (Cue.AGAIN,), ("judge",))
-    number = max(1, taken.number - (state.phase in {"move", "lie still"}))
-    return Change(taken, (), ("judge",)).then(ask(replace(taken, number=number, repeats=0), Ask(last.name)))
+    before = replace(taken, number=max(0, taken.number - (2 if state.phase in {"move", "lie still"} else 1)))
+    return Change(before, (), ("judge",)).then(ask_anew(before, Ask(last.name), around))
 
 
 def _rounds_without(state: State, last: Entry) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from benchrig.geometry.turns import TURNS
 from benchrig.live.asking import Ask
-from benchrig.live.course import ask, go_on, reminded, with_entry
+from benchrig.live.course import ask, go_on, go_on_watching, reminded, with_entry
 from benchrig.live.sighting import Sighting
 from benchrig.live.state import HOLD_S, LEVEL_S, Act, Around, Change, State
 from benchrig.live.view import Cue, Question
@@ -47,7 +47,7 @@ def rested(state: State, sighting: Sighting, around: Around) -> Change:
     kept = replace(kept, rounds=(*kept.rounds, state.motion))
     settle: Act = "settle level" if len(kept.evidence.of("level")) == 1 else "settle"
     if around.questions and settle == "settle level":
-        kept = kept.saying("level and still. From now on watch what each actuator does", "good")
+        kept = kept.saying("level and still. From now on each prompt names what to watch", "good")
     return Change(kept, (Cue.DONE,), (settle, "judge")).then(go_on(kept, around))
 
 
@@ -73,15 +73,16 @@ def returned(state: State, around: Around) -> Change:
     if state.pending:
         repeats = state.repeats + (state.pending == "again")
         return ask(replace(state, repeats=repeats), Ask(state.motion))
-    state = replace(state, rounds=(*state.rounds, state.motion))
+    if not state.watched:
+        state = replace(state, rounds=(*state.rounds, state.motion))
     asked = _questions(state, around)
     if asked:
-        return Change(replace(state.enter("question"), questions=asked), (Cue.QUESTION,), ("judge",))
-    return Change(state, (), ("judge",)).then(go_on(state, replace(around, current=False)))
+        return Change(replace(state.enter("question"), questions=asked, answered=()), (Cue.QUESTION,), ("judge",))
+    return Change(state, (), ("judge",)).then(go_on_watching(state, replace(around, current=False)))
 
 
 def _questions(state: State, around: Around) -> tuple[Question, ...]:
-    """Ask about each actuator that was not yet seen in this motion, where the motion was as asked.
+    """Ask about each actuator that was to be watched in this motion, where the motion was as asked.
 
     What was seen in another motion than asked would be written down under the wrong name: a reversed servo would look
     right in it. Nor is anybody asked what an actuator did where the turns beside the motion may have undone it.
@@ -89,6 +90,5 @@ def _questions(state: State, around: Around) -> tuple[Question, ...]:
     last = state.evidence.entries[-1]
     if last.result != "good" or last.name not in TURNS:
         return ()
-    seen = {look.actuator for entry in state.evidence.of(last.name) for look in entry.looks}
     undone = {name for name, effect in around.effects.items() if crosses(effect, last.name, np.array(state.turn))}
-    return tuple(replace(q, motion=last.name) for q in around.questions if q.actuator not in {*seen, *undone})
+    return tuple(replace(q, motion=last.name) for q in around.questions if q.actuator in {*state.watching} - undone)

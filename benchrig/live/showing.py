@@ -111,6 +111,7 @@ def view_of(
         said=state.said,
         mood=state.mood,
         question=state.questions[0] if state.questions else None,
+        watch=state.watching if state.phase in {"move", "moving", "hold"} else (),
         trouble=trouble,
         heard=heard,
         standing=standing,
@@ -133,5 +134,6 @@ def _hold(state: State, sensed: Sensed | None) -> tuple[float, float]:
     if state.phase == "lie still":
         return min(sensed.bench_for, LEVEL_S), LEVEL_S
     if state.phase in {"moving", "hold", "return"}:
-        return (min(sensed.still_for, HOLD_S) if state.phase != "moving" else 0.0), HOLD_S
+        wanted = HOLD_S if state.phase == "return" else state.hold_s
+        return (min(sensed.still_for, wanted) if state.phase != "moving" else 0.0), wanted
     return 0.0, 0.0

@@ -17,6 +17,9 @@ LEVEL_S: Final = 3.0
 HOLD_S: Final = 0.6
 """How long a turn is held, and the airframe left at rest between two, s: the judge needs 0.4 s."""
 
+LOOK_S: Final = 2.0
+"""How long it is held where somebody watches what an actuator does meanwhile, s."""
+
 Act = Literal["anchor", "settle", "settle level", "judge"]
 """What a moment asks of the session: count turns from here; take the gyro's bias here, and where gravity points; judge
 everything so far."""
@@ -91,6 +94,12 @@ class State:
         Motions that were asked for, each once, however often it was repeated.
     questions : tuple of Question
         Still to be answered, the one asked now first.
+    answered : tuple of Question
+        About the latest motion, in order: what can be taken back.
+    watching : tuple of str
+        Actuators that are to be watched while this motion is held.
+    watched : tuple of str
+        Those that were watched when the same motion was made before, in this round.
     """
 
     phase: Phase = "waiting"
@@ -111,6 +120,14 @@ class State:
     evidence: Evidence = field(default_factory=Evidence)
     rounds: tuple[str, ...] = ()
     questions: tuple[Question, ...] = ()
+    answered: tuple[Question, ...] = ()
+    watching: tuple[str, ...] = ()
+    watched: tuple[str, ...] = ()
+
+    @property
+    def hold_s(self) -> float:
+        """How long this motion is to be held, s."""
+        return LOOK_S if self.watching else HOLD_S
 
     def asks_as(self, other: State) -> bool:
         """Tell whether the same is asked of the person as in another moment."""

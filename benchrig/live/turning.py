@@ -22,6 +22,7 @@ _LONGEST_MOVE_S: Final = 40.0
 _WAVE_S: Final = 5.0
 _SHORTEST_WAVE_S: Final = 3.0
 _LYING_S: Final = 0.3
+_TURN_S: Final = 2.0  # to turn it out
 
 UNSEEN: Final = "no turn seen yet"
 """How a reminder begins that is no longer true once it turns."""
@@ -88,7 +89,7 @@ def _back_already(state: State, sensed: Sensed) -> Change:
         return Change(state)
     if state.largest < _NOTICED:
         return Change(state.enter("move"), (), ("anchor",))
-    finding = f"{state.motion} was back before it had been held for {HOLD_S:g} s"
+    finding = f"{state.motion} was back before it had been held for {state.hold_s:g} s"
     return attempted(state, wanting("quick", finding, state.motion, state.repeats), sensed.time)
 
 
@@ -96,7 +97,7 @@ def hold(state: State, sensed: Sensed, around: Around) -> Change:
     """Wait until the turn has been held long enough, and say what was seen."""
     if sensed.gap or not sensed.still_for or sensed.angle < SAME_POSE:
         return moving(state.enter("moving"), sensed, around)
-    if sensed.still_for < HOLD_S:
+    if sensed.still_for < (HOLD_S if _is_long_enough(state, sensed) else state.hold_s):
         return Change(replace(state, largest=max(state.largest, sensed.angle)))
     of_motion = state.evidence.of(state.motion)
     before = of_motion[-1].shown if of_motion and state.repeats else ""
@@ -105,6 +106,11 @@ def hold(state: State, sensed: Sensed, around: Around) -> Change:
     )
     roll, pitch, yaw = sensed.in_body(around.mounting).tolist()
     return attempted(replace(state, turn=(roll, pitch, yaw)), sighting, sensed.time)
+
+
+def _is_long_enough(state: State, sensed: Sensed) -> bool:
+    """Say whether there was time to watch, though hands that shake let no long rest come about."""
+    return sensed.time - state.start >= state.hold_s + _TURN_S
 
 
 def _wave(state: State, sensed: Sensed) -> Change:

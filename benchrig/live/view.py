@@ -101,6 +101,8 @@ class View:
     mood : {"", "good", "again", "trouble"}
         Of `said`.
     question : Question or None
+    watch : tuple of str
+        Actuators to be watched while this motion is held.
     trouble : Problem or None
         That stands now.
     """
@@ -116,6 +118,7 @@ class View:
     said: str = ""
     mood: Literal["", "good", "again", "trouble"] = ""
     question: Question | None = None
+    watch: tuple[str, ...] = ()
     trouble: Problem | None = None
     heard: Heard = Heard()
     standing: Standing = Standing()

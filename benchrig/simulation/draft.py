@@ -39,6 +39,8 @@ class Draft:
         The pose in which it lies on the bench; empty where it is not on the bench.
     actuators : tuple of str
         By their names.
+    hold_s : float, s
+        How long a turn is held at least.
     """
 
     rng: np.random.Generator
@@ -52,6 +54,7 @@ class Draft:
     lifted: bool = False
     lies: str = "level"
     actuators: tuple[str, ...] = ()
+    hold_s: float = 0.0
     legs: list[Leg] = field(default_factory=list)
     turns: list[Wobble] = field(default_factory=list)
     sways: list[Wobble] = field(default_factory=list)

@@ -54,7 +54,8 @@ def turn_by_hand(draft: Draft, asked: str, slop_deg: float) -> None:
     start = draft.now
     draft.leg(draft.draw_move(), turn, lift)
     held = draft.now
-    draft.still(draft.draw_pause(0.8, 1.3))
+    hold = draft.draw_pause(0.8, 1.3)
+    draft.still(hold if draft.faults.has("no-rest") else max(hold, draft.hold_s))
     released = draft.now
     draft.go_back(lift)
     draft.made.append(Made(asked, done, start, held, released, draft.now, turn))

@@ -28,6 +28,7 @@ before the prompt never changes."""
 
 _REACH_S: Final = 0.7  # what the latest and the earliest clock of an accelerometer reach back and ahead
 _PUT_DOWN_S: Final = 0.2
+_LOOKING_S: Final = 2.6  # a hold in which somebody watches what an actuator does
 _IN_HAND_S: Final = 1.0
 
 
@@ -46,6 +47,7 @@ class LiveHand:
         self._options = options
         self._draft: Draft = begin(options, faults, rng)
         self._draft.actuators = tuple(actuator.name for actuator in airframe.actuators)
+        self._draft.hold_s = 0.0 if options.pulses else _LOOKING_S
         self._draft.still(0.1)
         self.gap_centres: list[float] = []
         self._over = 0.0

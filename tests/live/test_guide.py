@@ -59,7 +59,8 @@ class Bench:
         self.see(0.5, np.asarray(turn) * 0.4, left=self.now)
         self.see(0.5, turn, lean=lean)
         self.see(0.3, turn, still=0.3, lean=lean)
-        self.see(0.3, turn, still=0.6, lean=lean)
+        hold = self.state.hold_s
+        self.see(hold - 0.3, turn, still=hold, lean=lean)
         return self
 
     def back(self):
@@ -278,6 +279,80 @@ def test_each_actuator_is_asked_about_after_a_motion_as_asked_and_every_look_is_
     assert [(look.actuator, look.moved) for look in looks] == [("front", "plate down")]
 
 
+def test_where_somebody_watches_it_is_held_for_longer_and_asked_only_when_it_lies_again():
+    bench = Bench(questions=(UP,)).level()
+    assert (bench.state.watching, bench.state.hold_s) == (("front",), 2.0)
+    bench.see(0.5, (12, 0, 0))
+    bench.see(0.5, (30, 0, 0), lean=30)
+    bench.see(1.4, (30, 0, 0), still=1.4, lean=30)
+    assert bench.state.phase == "hold"
+    bench.see(0.6, (30, 0, 0), still=2.0, lean=30)
+    assert (bench.state.phase, bench.state.questions) == ("return", ())
+    bench.back()
+    assert bench.state.questions[0].actuator == "front"
+
+
+def test_hands_that_shake_need_not_hold_it_for_ever():
+    bench = Bench(questions=(UP,)).level()
+    bench.see(0.5, (12, 0, 0))
+    for _ in range(3):
+        bench.see(0.5, (30, 0, 0), lean=30)
+        bench.see(1.0, (30, 0, 0), still=0.9, lean=30)
+    assert bench.entries[-1] == ("roll right", "good")
+
+
+def test_four_actuators_are_watched_two_at_a_time_and_the_motion_is_made_twice_before_the_next():
+    questions = tuple(dataclasses.replace(UP, actuator=name) for name in ("one", "two", "three", "four"))
+    bench = Bench(questions=questions).level().turn((30, 0, 0)).back()
+    assert [question.actuator for question in bench.state.questions] == ["one", "two"]
+    bench.press("u")
+    bench.press("n")
+    assert (bench.state.motion, bench.state.watching, bench.state.number) == ("roll right", ("three", "four"), 3)
+    assert bench.state.said == "roll right once more: now watch three and four"
+    bench.turn((30, 0, 0)).back()
+    bench.press(NONE_SEEN)
+    assert (bench.state.motion, bench.state.watching) == ("nose up", ("one", "two"))
+    assert bench.state.rounds == ("level", "roll right")
+    assert bench.entries == [("level", "good"), ("roll right", "good"), ("roll right", "good")]
+
+
+@pytest.mark.parametrize("second", ["u", "n"])
+def test_backspace_takes_answers_back_one_by_one_before_it_takes_the_motion_back(second):
+    bench = Bench(questions=(UP, TAIL)).level().turn((30, 0, 0)).back()
+    bench.press("u")
+    assert bench.state.said == "front: plate up"
+    bench.press(BACK)
+    assert [question.actuator for question in bench.state.questions] == ["front", "tail"]
+    assert not bench.state.evidence.entries[-1].looks
+    bench.press("d")
+    bench.press("n" if second == "n" else "l")
+    assert bench.state.motion == "nose up"
+    bench.press(BACK)
+    assert [question.actuator for question in bench.state.questions] == ["tail"]
+    bench.press("r")
+    looks = [(look.actuator, look.moved) for look in bench.state.evidence.entries[-1].looks]
+    assert looks == [("front", "plate down"), ("tail", "nose right")]
+    assert (bench.state.motion, bench.state.number, bench.state.rounds) == ("nose up", 3, ("level", "roll right"))
+    for left in (1, 0):
+        bench.press(BACK)
+        assert len(bench.state.evidence.entries[-1].looks) == left
+    bench.press(BACK)
+    assert [entry.name for entry in bench.state.evidence.taken_back] == ["roll right"]
+
+
+def test_an_answer_can_be_taken_back_after_the_same_motion_was_asked_for_once_more():
+    questions = tuple(dataclasses.replace(UP, actuator=name) for name in ("one", "two", "three"))
+    bench = Bench(questions=questions).level().turn((30, 0, 0)).back()
+    bench.press("u")
+    bench.press("u")
+    assert bench.state.watching == ("three",)
+    bench.press(BACK)
+    assert [question.actuator for question in bench.state.questions] == ["two"]
+    bench.press("d")
+    assert (bench.state.phase, bench.state.motion, bench.state.watching) == ("move", "roll right", ("three",))
+    assert [look.moved for look in bench.state.evidence.entries[-1].looks] == ["plate up", "plate down"]
+
+
 def test_all_that_was_not_seen_can_be_passed_over_at_once():
     bench = Bench(questions=(UP, TAIL)).level().turn((30, 0, 0)).back()
     bench.press(NONE_SEEN)
@@ -304,10 +379,10 @@ def test_the_last_motion_can_be_taken_back_and_is_asked_for_again():
     bench.press("u")
     assert bench.state.motion == "nose up"
     bench.press(BACK)
+    bench.press(BACK)
     assert (bench.state.phase, bench.state.motion, bench.state.number) == ("move", "roll right", 2)
     assert bench.entries == [("level", "good")]
-    (taken,) = bench.state.evidence.taken_back
-    assert (taken.name, taken.looks[0].moved) == ("roll right", "plate up")
+    assert [taken.name for taken in bench.state.evidence.taken_back] == ["roll right"]
     bench.turn((30, 0, 0)).back()
     assert bench.state.phase == "question"
 

@@ -4,7 +4,9 @@ import pytest
 import records
 
 from benchrig.declaration.actuators import Actuator
-from benchrig.live.words import NONE_SEEN, NOT_SEEN, questions_for
+from benchrig.live.evidence import Entry, Evidence, Look
+from benchrig.live.view import Question
+from benchrig.live.words import NONE_SEEN, NOT_SEEN, questions_for, to_watch
 
 
 def test_a_servo_of_the_plate_is_asked_about_by_up_and_down():
@@ -36,6 +38,18 @@ def test_a_tail_declared_by_thrust_is_asked_about_by_thrust():
     (question,) = questions_for(records.airframe("one", "helicopter", (by_thrust,)), ())
     assert {"m": "more thrust", "l": "less thrust"}.items() <= question.answers.items()
     assert "nose left" not in question.answers.values()
+
+
+def test_few_are_watched_at_once_and_none_twice():
+    questions = [Question("", name, {}) for name in "abcd"]
+    entry = Entry("nose up", 0.0, 1.0, looks=(Look("a", "still"),))
+    assert to_watch(questions, Evidence(), "nose up", ()) == ("a", "b")
+    assert to_watch(questions, Evidence((entry,)), "nose up", ()) == ("b", "c")
+    assert to_watch(questions, Evidence((entry,)), "nose up", ("b", "c")) == ("d",)
+    assert to_watch(questions, Evidence((entry,)), "roll right", ()) == ("a", "b")
+    assert to_watch(questions, Evidence(), "level", ()) == to_watch((), Evidence(), "nose up", ()) == ()
+    many = [Question("", str(number), {}) for number in range(8)]
+    assert len(to_watch(many, Evidence(), "nose up", ())) == 3  # no motion is asked for more often than three times
 
 
 def test_only_actuators_without_recorded_pulses_are_asked_about_and_several_can_be_passed_over_at_once():

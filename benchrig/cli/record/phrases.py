@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from benchrig.errors import Problem
@@ -32,7 +32,6 @@ _LARGE: Final[Mapping[str, str]] = {
     "lie still": "hands off",
     "hold": "hold it",
     "return": "lay it back",
-    "question": "look",
     "judging": "judging",
     "finished": "judging",
 }
@@ -74,23 +73,42 @@ def keys(width: int) -> list[str]:
 
 
 def large(view: View) -> str:
-    """Give the word that is written in block letters.
+    """Give the word that is written in block letters: at a hold, what is to be watched; at a question, who is meant.
 
     Examples
     --------
-    >>> large(View("move", "nose up")), large(View("hold", "nose up"))
-    ('nose up', 'hold it')
+    >>> large(View("move", "nose up")), large(View("hold", "nose up")), large(View("hold", "nose up", watch=("front",)))
+    ('nose up', 'hold it', 'front')
     """
+    if view.phase == "hold" and view.watch:
+        return ", ".join(view.watch)
+    if view.phase == "question" and view.question is not None:
+        return view.question.actuator
     return _LARGE.get(view.phase, view.motion or "move")
 
 
 def instruction(view: View) -> str:
     """Give the sentence that says what to do now."""
+    names = in_words(view.watch)
     if view.phase in {"move", "moving"}:
-        return asked(view.motion, view.wanted_deg)
+        motion = asked(view.motion, view.wanted_deg)
+        return f"{motion.rstrip('.')}; watch {names} meanwhile." if view.watch else motion
+    if view.phase == "hold" and view.watch:
+        return f"Watch {names} while you hold it; you are asked when it lies on the bench again."
     if view.phase == "question" and view.question is not None:
         return question(view.question)
     return _SENTENCES.get(view.phase, "")
+
+
+def in_words(names: Sequence[str]) -> str:
+    """Name what is to be watched.
+
+    Examples
+    --------
+    >>> in_words(["front", "right rear"])
+    '"front" and "right rear"'
+    """
+    return " and ".join(f'"{name}"' for name in names)
 
 
 def asked(motion: str, wanted_deg: tuple[float, float]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import pi, sin
 from typing import Final
@@ -15,7 +16,7 @@ from benchrig.cli.record.letters import HEIGHT, block_letters
 from benchrig.cli.record.pictures import draw_motion
 from benchrig.cli.record.standings import draw_strip, draw_table, in_words, table_size
 from benchrig.declaration.airframe import Kind
-from benchrig.live.view import View
+from benchrig.live.view import Question, View
 from benchrig.report.lettering import columns, shorten, wrap
 
 SMALLEST: Final = (20, 4)
@@ -23,6 +24,8 @@ SMALLEST: Final = (20, 4)
 _NARROW: Final = 64
 _LOW: Final = 16
 """Fewer columns or lines than this have no place for a picture."""
+_BESIDE: Final = 13
+"""Lines kept for all else beside several names in block letters."""
 _FLAT: Final = 8
 """Fewer lines than this have no place for a second line of keys."""
 _SHOWN: Final = {"lie still", "move", "moving", "hold", "return"}
@@ -95,9 +98,7 @@ def _head(canvas: Canvas, bench: Bench, view: View) -> None:
 
 def _word(canvas: Canvas, line: int, view: View) -> int:
     word = phrases.large(view)
-    fill = "█" if canvas.ink.has_blocks else "#"
-    room = max(HEIGHT, canvas.height // 4)
-    letters = block_letters(word, canvas.width, room, fill) if canvas.height >= _LOW else []
+    letters = _letters(canvas, word, view.watch if view.phase == "hold" else ())
     if not letters:
         canvas.put(line, 0, canvas.ink.written(word).upper(), "strong")
         return line + 1
@@ -105,11 +106,25 @@ def _word(canvas: Canvas, line: int, view: View) -> int:
     return line + len(letters) + (1 if canvas.height > 24 else 0)  # noqa: PLR2004 - the height of an ordinary terminal
 
 
+def _letters(canvas: Canvas, word: str, watch: Sequence[str]) -> list[str]:
+    """Write a word in block letters, or names to be watched below one another; empty where there is no place."""
+    fill = "█" if canvas.ink.has_blocks else "#"
+    if canvas.height < _LOW:
+        return []
+    if len(watch) <= 1:
+        return block_letters(word, canvas.width, max(HEIGHT, canvas.height // 4), fill)
+    each = [block_letters(name, canvas.width, HEIGHT, fill) for name in watch]
+    high = len(watch) * (HEIGHT + 1) - 1
+    if not all(each) or canvas.height < high + _BESIDE:
+        return []
+    return [line for letters in each for line in (*letters, "")][:-1]
+
+
 def _sentence(canvas: Canvas, line: int, view: View) -> int:
-    lines = _wrapped(canvas, phrases.instruction(view), canvas.width)[:2]
+    lines = _wrapped(canvas, phrases.instruction(view), canvas.width)[: 2 if canvas.width >= _NARROW else 3]
     for below, text in enumerate(lines):
         canvas.put(line + below, 0, text)
-    return line + len(lines) + 1
+    return line + len(lines) + (canvas.height >= _LOW)
 
 
 def _foot(canvas: Canvas, view: View, keys: int) -> int:
@@ -181,10 +196,7 @@ def _column(canvas: Canvas, view: View, where: tuple[int, int, int, int]) -> Non
         return
     used = 0
     if view.question is not None and view.phase == "question":
-        for key, answer in view.question.answers.items():
-            canvas.put(line + used, column, canvas.ink.written(f"[{key}]"), "strong")
-            canvas.put(line + used, column + 5, canvas.ink.written(answer))
-            used += 1
+        used = _answers(canvas, where, view.question)
     elif height > 0:
         used = draw_gauges(canvas, where, view)
     gap = 1 if used and height > used + 3 else 0
@@ -193,6 +205,20 @@ def _column(canvas: Canvas, view: View, where: tuple[int, int, int, int]) -> Non
         _text(canvas, rest, phrases.seen(view), _MOODS.get(view.mood, ""))
     elif view.phase in {"waiting", "lie still"}:
         _cautions(canvas, rest)
+
+
+def _answers(canvas: Canvas, where: tuple[int, int, int, int], question: Question) -> int:
+    """Write every answer with its key, one a line where there is place; give how many lines they took."""
+    line, column, width, height = where
+    if len(question.answers) > height:
+        short = [f"{key}: {answer}" for key, answer in question.answers.items()]
+        lines = _wrapped(canvas, "; ".join(short), width)[: max(0, height)]
+        canvas.block(line, column, lines, "strong")
+        return len(lines)
+    for below, (key, answer) in enumerate(question.answers.items()):
+        canvas.put(line + below, column, canvas.ink.written(f"[{key}]"), "strong")
+        canvas.put(line + below, column + 5, canvas.ink.written(answer))
+    return len(question.answers)
 
 
 def _cautions(canvas: Canvas, where: tuple[int, int, int, int]) -> None:

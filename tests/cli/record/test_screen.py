@@ -54,7 +54,7 @@ def test_colours_change_nothing_that_is_told(moment):
         ("free", "free"),
         ("hold", "hold it"),
         ("return", "lay it back"),
-        ("question", "look"),
+        ("question", "front"),
         ("judging", "judging"),
         ("finished", "judging"),
     ],
@@ -112,6 +112,27 @@ def test_the_longest_trouble_of_a_port_still_fits_beside_the_picture():
     long = Problem("/dev/ttyUSB0", "f" * 9 + " word" * 25, cause="c" * 9 + " word" * 20, act="a" * 9 + " word" * 15)
     said = words(drawn(replace(VIEWS["moving"], trouble=long)))
     assert said.count("word") == 60
+
+
+@pytest.mark.parametrize("watch", [("front",), ("front", "right rear")])
+def test_what_is_to_be_watched_stands_large_while_it_is_held(watch):
+    view = replace(VIEWS["hold"], watch=watch, hold_s=2.0)
+    lines = drawn(view)
+    for name in watch:
+        first = block_letters(name, 80)[0].rstrip()
+        assert any(line.rstrip() == first for line in lines)
+    assert f"Watch {' and '.join(f'{chr(34)}{name}{chr(34)}' for name in watch)} while you hold it" in words(lines)
+    assert "held 0.4 of 2.0 s" in words(lines)
+    for size in [(60, 18), (40, 10)]:
+        assert all(name in words(drawn(view, size)) for name in watch)
+        moving = replace(VIEWS["move"], watch=watch)
+        assert all(name in words(drawn(moving, size)) for name in watch)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (60, 18), (40, 10)])
+def test_every_answer_is_readable_on_a_small_terminal_too(size):
+    said = words(drawn(VIEWS["question"], size))
+    assert all(re.search(rf"\[?{key}[\]:] {answer}", said) for key, answer in QUESTION.answers.items())
 
 
 def test_a_question_shows_every_answer_with_its_key():
