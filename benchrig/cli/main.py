@@ -11,7 +11,7 @@ import click
 
 from benchrig import __version__
 from benchrig.cli.lazy import Entry, LazyGroup
-from benchrig.cli.terminal import never_refuse
+from benchrig.cli.terminal import never_refuse, tell
 from benchrig.errors import BenchrigError
 
 COMMANDS: Final[Mapping[str, Entry]] = {
@@ -100,7 +100,7 @@ def stopped_by(error: BaseException, arguments: Sequence[str]) -> int:
             error.show()
             status = WRONG_USAGE
         case BenchrigError():
-            click.echo(str(error), err=True)
+            tell(str(error))
             status = error.exit_status
         case KeyboardInterrupt() | EOFError() | click.Abort():
             click.echo("\nStopped; no verdict stands.", err=True)

@@ -75,6 +75,31 @@ def report_width() -> int:
     return min(max(shutil.get_terminal_size().columns, NARROWEST), WIDEST)
 
 
+def tell(text: str) -> None:
+    """Write to standard error: broken at words where a person reads it on a terminal, as it is anywhere else."""
+    import click  # noqa: PLC0415 - whoever only asks for the width needs none
+
+    from benchrig.report.lettering import wrap  # noqa: PLC0415 - as above
+
+    width = _error_width()
+    if width is not None:
+        text = "\n".join(piece for line in text.split("\n") for piece in wrap(line, width, rest="  "))
+    click.echo(text, err=True)
+
+
+def _error_width() -> int | None:
+    """Give the columns of the terminal that standard error is; None where it is none."""
+    try:
+        columns = os.get_terminal_size(sys.stderr.fileno()).columns if sys.stderr.isatty() else 0
+    except (AttributeError, OSError, ValueError):
+        return None
+    return columns if columns >= _READABLE else None
+
+
+_READABLE: Final = 20
+"""Columns below which no breaking at words helps."""
+
+
 def wants_colour(asked: bool | None) -> bool:  # noqa: FBT001 - three answers: yes, no, and not asked
     """Say whether to colour: as asked, or where a terminal shows it and nobody refused it."""
     if asked is not None:

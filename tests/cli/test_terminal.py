@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from benchrig.cli.terminal import SPELLINGS, never_refuse
+from benchrig.cli.terminal import SPELLINGS, never_refuse, tell
 
 
 def written(text, encoding):
@@ -82,3 +82,22 @@ def test_an_ascii_terminal_gets_no_other_byte_from_reports_and_help(captures):
         )
         assert (finished.stdout + finished.stderr).isascii(), arguments
         assert finished.stdout + finished.stderr
+
+
+LONG = "the unit: " + "a word that stays whole " * 8
+
+
+@pytest.mark.parametrize("columns", [80, 60, 40])
+def test_on_a_terminal_what_is_told_breaks_at_words(monkeypatch, capfd, columns):
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("os.get_terminal_size", lambda _: os.terminal_size((columns, 24)))
+    tell(f"{LONG}\nsecond")
+    lines = capfd.readouterr().err.splitlines()
+    assert lines[-1] == "second"
+    assert max(map(len, lines)) <= columns < len(LONG)
+    assert " ".join(" ".join(lines[:-1]).split()) == LONG.strip()
+
+
+def test_in_a_file_or_a_pipe_what_is_told_stays_one_line(capfd):
+    tell(LONG)
+    assert capfd.readouterr().err == f"{LONG}\n"

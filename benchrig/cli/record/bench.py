@@ -26,6 +26,7 @@ from benchrig.cli.record.stops import Stops
 from benchrig.cli.record.telling import Telling
 from benchrig.cli.record.voice import Voice, find_speaker
 from benchrig.cli.record.wish import Wish
+from benchrig.cli.terminal import tell
 from benchrig.declaration.airframe import Airframe
 from benchrig.declaration.airframe_file import read_airframe
 from benchrig.errors import BenchrigError
@@ -53,7 +54,7 @@ def run(wish: Wish) -> int:
     refuse_unfit_book(wish.book)
     prepare(target, (*wish.reads, *plan.reads), wish.reports, force=wish.force)
     for caution in CAUTIONS:
-        click.echo(f"Caution: {caution}", err=True)
+        tell(f"Caution: {caution}")
     with Stops() as stops:
         # what is typed while a port is looked for is not left to the shell either
         with Keyboard(by_line=not _has_page(wish)) as keyboard:
@@ -66,7 +67,7 @@ def run(wish: Wish) -> int:
             if not stops.asked:
                 raise
             if isinstance(error, BenchrigError):
-                click.echo(str(error), err=True)
+                tell(str(error))
             return STOPPED  # and whoever would read the report may have gone; everything is kept
     return STOPPED if stops.asked else status
 
@@ -96,7 +97,7 @@ def _recorded(session: Session, wish: Wish, airframe: Airframe, stops: Stops, ke
             session.finish()  # keeps what there is; the fault itself is what must be told
         raise
     if last is not None and isinstance(display, FullScreen):
-        click.echo(seen(last), err=True)  # went with the screen; line by line it stands there already
+        tell(seen(last))  # went with the screen; line by line it stands there already
     if voice is not None and finished.record is not None:
         voice.say(f"Finished. {finished.record.verdict}")
     return finished
@@ -116,7 +117,7 @@ def _display(wish: Wish, airframe: Airframe) -> Iterator[FullScreen | Telling]:
         colour = not os.environ.get("NO_COLOR") if wish.colour is None else wish.colour
         display = FullScreen(stream, Bench(airframe.name, airframe.kind), Ink(stream.encoding, colour))
     else:
-        click.echo(WORDS, err=True)
+        tell(WORDS)
         display = Telling(stream)
     try:
         yield display
@@ -135,9 +136,9 @@ def _reported(finished: Finished, wish: Wish) -> int:
     told = () if finished.error is None else finished.error.problems
     for problem in dict.fromkeys(finished.problems):
         if problem not in told:
-            click.echo(str(problem), err=True)
+            tell(str(problem))
     if finished.manifest.exists():
-        click.echo(f"Recorded {finished.manifest}", err=True)
+        tell(f"Recorded {finished.manifest}")
     if finished.record is None:
         raise finished.error or AssertionError(finished)
     _print(finished.record, wish)

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import click
-
 from benchrig.capture.beside import SecondSource
 from benchrig.cli.record.wish import Wish
+from benchrig.cli.terminal import tell
 from benchrig.declaration.airframe import Airframe
 from benchrig.declaration.quotation import escape, listed, nearest, quote
 from benchrig.errors import DeviceFileError, Problem, UsageError
@@ -148,18 +147,13 @@ def _source(port: str, device: Device) -> tuple[PortSource, str]:
 
     unit = escape(device.name)
     if port != AUTO:
-        source = PortSource(device, port, say=_say)
+        source = PortSource(device, port, say=tell)
         return source, f"{unit} at {source.name}"
-    _say("Looking for the port ...")
+    tell("Looking for the port ...")
     found = find_port(device)
-    _say(f"{found.why}.")
-    source = PortSource(device, found.port.name, found.baud, say=_say)
+    tell(f"{found.why}.")
+    source = PortSource(device, found.port.name, found.baud, say=tell)
     return source, f"{unit} at {source.name}"
-
-
-def _say(sentence: str) -> None:
-    """Say what takes long, before there is a screen."""
-    click.echo(sentence, err=True)
 
 
 def _asked_motions(wish: Wish) -> Fixed | None:
