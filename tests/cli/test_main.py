@@ -15,7 +15,9 @@ from benchrig.cli import main
 from benchrig.cli.lazy import Entry, LazyGroup
 from benchrig.errors import AirframeFileError, CaptureError, Problem, UsageError
 
-COMMANDS = ["check", "measure", "sheet", "simulate", "demo"]
+COMMANDS = [
+    *("check", "record", "measure", "sheet", "rejudge", "compare", "book", "describe", "export", "simulate", "demo")
+]
 
 
 def ends_with(monkeypatch, body):
@@ -83,7 +85,7 @@ def test_a_mistyped_command_is_a_wrong_usage_that_names_the_one_meant():
 def test_a_name_like_no_command_gets_the_list_of_them():
     finished = process("zzzzzz", text=True)
     assert finished.returncode == 2
-    assert "the commands are check, measure, sheet, simulate, demo" in finished.stderr
+    assert f"the commands are {', '.join(COMMANDS)}" in finished.stderr
 
 
 def test_an_unknown_option_is_a_wrong_usage():
