@@ -8,7 +8,7 @@ import os
 import shutil
 import sys
 from collections.abc import Mapping
-from typing import Final
+from typing import Final, TextIO
 
 SPELLINGS: Final[Mapping[str, str]] = {
     "−": "-",
@@ -79,21 +79,20 @@ def tell(text: str) -> None:
     """Write to standard error: broken at words where a person reads it on a terminal, as it is anywhere else."""
     import click  # noqa: PLC0415 - whoever only asks for the width needs none
 
-    from benchrig.report.lettering import wrap  # noqa: PLC0415 - as above
-
-    width = _error_width()
-    if width is not None:
-        text = "\n".join(piece for line in text.split("\n") for piece in wrap(line, width, rest="  "))
-    click.echo(text, err=True)
+    click.echo(broken(text, sys.stderr), err=True)
 
 
-def _error_width() -> int | None:
-    """Give the columns of the terminal that standard error is; None where it is none."""
+def broken(text: str, stream: TextIO) -> str:
+    """Break text at words where a stream is a terminal that is wide enough to read it; else leave it as it is."""
+    from benchrig.report.lettering import wrap  # noqa: PLC0415 - whoever only asks for the width needs none
+
     try:
-        columns = os.get_terminal_size(sys.stderr.fileno()).columns if sys.stderr.isatty() else 0
+        columns = os.get_terminal_size(stream.fileno()).columns if stream.isatty() else 0
     except (AttributeError, OSError, ValueError):
-        return None
-    return columns if columns >= _READABLE else None
+        return text
+    if columns < _READABLE:
+        return text
+    return "\n".join(piece for line in text.split("\n") for piece in wrap(line, columns, rest="  "))
 
 
 _READABLE: Final = 20

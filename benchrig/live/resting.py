@@ -16,6 +16,7 @@ from benchrig.live.view import Cue, Question
 from benchrig.live.watch import Sensed
 from benchrig.verdict.done import crosses
 
+_READ_S: Final = 1.0  # where it lies still already: why it is asked for once more must be readable
 _LOST_REST_S: Final = 1.0  # a level rest that lasted so long and broke off is worth a word
 _LET_GO_S: Final = 3.0  # on the bench without a move: it is let go of, wherever its nose points
 _LEVEL: Final = np.radians(12.0)  # of the level rest: a hand puts it down no better
@@ -33,7 +34,7 @@ def stay(state: State, sensed: Sensed, around: Around) -> Change:  # noqa: ARG00
 
 def lie_still(state: State, sensed: Sensed, around: Around) -> Change:
     """Wait for a rest on the bench that is long enough."""
-    if sensed.bench_for >= LEVEL_S:
+    if sensed.bench_for >= LEVEL_S and sensed.time - state.since >= _READ_S:
         return rested(replace(state, start=sensed.time - sensed.bench_for), Sighting("good", "level and still"), around)
     if state.rested > _LOST_REST_S > sensed.bench_for:
         state = replace(state, rested=sensed.bench_for, reminded=state.now)

@@ -413,6 +413,15 @@ def test_what_comes_after_something_taken_back_never_overlaps_it():
     assert bench.state.evidence.entries[-1].start >= bench.state.evidence.taken_back[-1].end
 
 
+def test_a_rest_that_is_taken_back_while_it_lies_still_is_said_before_it_is_taken_again():
+    bench = Bench().level()
+    bench.press(BACK)
+    bench.see(0.5, bench=5.0)
+    assert (bench.state.phase, bench.state.said) == ("lie still", "level is taken back, and asked for anew")
+    bench.see(0.6, bench=5.6)
+    assert bench.entries == [("level", "good")]
+
+
 def test_nothing_is_taken_back_where_there_is_nothing():
     bench = Bench()
     bench.see()

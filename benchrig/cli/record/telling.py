@@ -7,6 +7,7 @@ from typing import TextIO
 
 from benchrig.cli.record import phrases
 from benchrig.cli.record.standings import in_words
+from benchrig.cli.terminal import broken
 from benchrig.declaration.quotation import escape
 from benchrig.live.view import REPEAT, View
 from benchrig.report.lettering import clean
@@ -32,7 +33,7 @@ class Telling:
         """Write what this view says that the one before did not."""
         time = phrases.clock(view.heard.seconds)
         for line in self._news(view):
-            self._write(f"{time}  {clean(line)}\n")
+            self._write(broken(f"{time}  {clean(line)}", self._stream) + "\n")
 
     def ring(self, bell: str) -> None:
         """Let the terminal ring, where it is one."""
@@ -46,7 +47,7 @@ class Telling:
 
     def refuse(self, line: str) -> None:
         """Say that a line means nothing."""
-        self._write(f'"{escape(line)}" means nothing here. {phrases.WORDS}\n')
+        self._write(broken(f'"{escape(line)}" means nothing here. {phrases.WORDS}', self._stream) + "\n")
 
     def draw_again(self) -> None:
         """Nothing: lines stay where they are."""
