@@ -183,6 +183,24 @@ def test_a_wrong_motion_is_told_and_made_good_and_speaks_against_nobody(demo_air
     assert [f.code for f in finished.record.findings] == ["operator-other-motion"]
 
 
+def test_a_fail_that_could_be_one_of_several_wirings_is_asked_about_until_it_is_named(demo_airframe, tmp_path):
+    """One reversed axis of the gyro, and both motions about it made the wrong way: three wirings tie."""
+
+    def errs(person, view):
+        yaws = [name for name in person.asked if name.startswith("yaw")]
+        return opposite(view.motion) if view.motion.startswith("yaw") and len(yaws) <= 2 else view.motion
+
+    person = bench(demo_airframe("knot"), tmp_path / "tied", 4, ["gyro-sign=z"], does=errs, judging=JudgingAtOnce)
+    record = person.run().record
+    assert len(person.asked) > 7
+    assert record.verdict is Outcome.FAIL
+    assert np.array_equal(record.gyro.found, np.diag([1.0, 1.0, -1.0]))
+    assert [f.code for f in record.findings if f.severity == "fail"] == ["gyro-axis-sign"]
+    told = [view.standing.found for _, view in person.views if view.standing.found.endswith("more motions will tell.")]
+    assert told
+    assert all("surely not wired as declared" in found for found in told)
+
+
 def test_looks_take_the_place_of_pulses(demo_airframe, tmp_path):
     person = bench(demo_airframe("teal"), tmp_path / "seen", 4, pulses=False)
     finished = person.run()
@@ -343,6 +361,7 @@ def test_a_motion_that_the_operator_took_back_speaks_for_nobody_and_is_told(demo
     assert person.asked == ["level", "nose up", "nose up", "roll right"]
     assert [p.name for p in recording.prompts] == ["level", "nose up", "roll right"]
     assert any(note.startswith("the operator took back nose up, ") for note in recording.history)
+    assert recording.taken_back == ("nose up",)
 
 
 def test_keys_pressed_together_answer_what_was_shown_and_nothing_that_comes_after(demo_airframe, tmp_path):
