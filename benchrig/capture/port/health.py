@@ -186,7 +186,12 @@ def _beginning(sample: bytes, *, sends_lines: bool, is_endless: bool) -> str:
         text = f'"{escape(told.decode("ascii"))}"'
         return text if sends_lines or len(told) < _TEXT_SHOWN else f"{text}, which looks like lines"
     numbers = sample[:_BYTES_SHOWN].hex(" ").upper()
-    return f"{numbers}, and no line ends in them, which looks like frames" if sends_lines and is_endless else numbers
+    if not sends_lines:
+        return numbers
+    looks = (
+        "and no line ends in them: it looks like frames" if is_endless else "which is no text: frames, or another speed"
+    )
+    return f"{numbers}, {looks}"
 
 
 _TEXT: Final = frozenset((*range(0x20, 0x7F), *b"\t\r\n"))
