@@ -150,7 +150,7 @@ class Keeping:
         if self._second is not None:
             self._second.sync()
             pulses = self._second.pulses_document()
-        notes = dict.fromkeys((*self._occasion.notes, *getattr(self._source, "notes", ())))
+        notes = dict.fromkeys((*self._occasion.notes, *(() if self._source is None else self._source.notes)))
         document = manifest_document(
             replace(self._occasion, notes=tuple(notes)),
             evidence,

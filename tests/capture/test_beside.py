@@ -28,7 +28,7 @@ class Listed:
     clock = "a counter"
 
     def __init__(self, items, columns=("ch1", "ch2"), opened=0.0):
-        self.items, self.columns, self.opened, self.closed = list(items), columns, opened, 0
+        self.items, self.columns, self.opened, self.closed, self.notes = list(items), columns, opened, 0, ()
 
     @property
     def ended(self):

@@ -71,7 +71,7 @@ class Listed:
     """A source over rows in memory: `batches` of samples, then nothing."""
 
     def __init__(self, columns, batches, clock="of a list"):
-        self.columns, self.clock, self.opened = columns, clock, 0.0
+        self.columns, self.clock, self.opened, self.notes = columns, clock, 0.0, ()
         self._batches = iter(batches)
         self._next = next(self._batches, None)
 

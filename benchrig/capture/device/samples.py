@@ -68,6 +68,8 @@ class Source(Protocol):
     opened : float, s
         What the monotonic clock showed when it was opened: `Samples.arrival` counts from there, so that the arrivals of
         two sources can be compared.
+    notes : tuple of str
+        What happened to its rows and its clock so far, in words.
     ended : bool
         Whether nothing more will come.
     """
@@ -80,6 +82,9 @@ class Source(Protocol):
 
     @property
     def opened(self) -> float: ...  # noqa: D102 - told above
+
+    @property
+    def notes(self) -> tuple[str, ...]: ...  # noqa: D102 - told above
 
     @property
     def ended(self) -> bool: ...  # noqa: D102 - told above

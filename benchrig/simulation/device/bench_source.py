@@ -35,6 +35,7 @@ class BenchSource:
         self.bench, self._until = bench, until
         self.columns = bench.columns
         self.clock = "the unit's own time, simulated"
+        self.notes: tuple[str, ...] = ()
         self._begun = bench.now
         self._first: float | None = None
         self._closed = False
