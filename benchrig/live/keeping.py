@@ -66,6 +66,7 @@ class Keeping:
         self._clock, self._force = clock, force
         self._store: StoreWriter | None = None
         self._source: Source | None = None
+        self._clock_told = ""
         self._before: str | None = None
         self._routine: tuple[str, ...] = ()
 
@@ -96,7 +97,7 @@ class Keeping:
         CaptureError
             If the columns do not fit the airframe.
         """
-        self._routine, self._source = tuple(routine), source
+        self._routine, self._source, self._clock_told = tuple(routine), source, source.clock
         self._occasion = replace(self._occasion, columns=_held(self._occasion.columns, source.columns))
         about = {
             "source": self._occasion.source,
@@ -150,9 +151,8 @@ class Keeping:
         if self._second is not None:
             self._second.sync()
             pulses = self._second.pulses_document()
-        notes = dict.fromkeys((*self._occasion.notes, *(() if self._source is None else self._source.notes)))
         document = manifest_document(
-            replace(self._occasion, notes=tuple(notes)),
+            replace(self._occasion, notes=tuple(dict.fromkeys((*self._occasion.notes, *self._of_source())))),
             evidence,
             self.stream.name,
             routine=self._routine,
@@ -160,6 +160,13 @@ class Keeping:
             pulses=pulses,
         )
         self._before = write_manifest(self.manifest, document, force=self._force, before=self._before)
+
+    def _of_source(self) -> tuple[str, ...]:
+        """Say what the source tells of itself, and by which clock its times are where more is known of it by now."""
+        if self._source is None:
+            return ()
+        clock = self._source.clock
+        return (*(() if clock == self._clock_told else (f"at the last row, time by {clock}",)), *self._source.notes)
 
     def close(self, evidence: Evidence, ended: str) -> list[StoreError]:
         """Write the last manifest, and end the store; give what the system refused, each once."""

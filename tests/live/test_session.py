@@ -516,3 +516,22 @@ def test_the_manifest_says_who_recorded_and_how(demo_airframe, tmp_path):
     recording = session.finish().record.recording
     assert (recording.operator, recording.temperature_at_bench) == ("R. Vane", 21.0)
     assert recording.recorded.utcoffset() is not None
+
+
+def test_what_became_of_the_source_s_clock_is_noted_at_the_end(demo_airframe, tmp_path):
+    source = Listed(STILL_NAMES, [still_rows(4.0)])
+    session = session_of(source, demo_airframe("teal"), tmp_path / "clock")
+    session.open()
+    source.clock, source.notes = "the arrival of rows, within 3 ms", ("the unit began again at 2.00 s",)
+    while not session.finished:
+        session.step()
+    told = session.finish().record.recording.history
+    assert "noted at recording: at the last row, time by the arrival of rows, within 3 ms" in told
+    assert "noted at recording: the unit began again at 2.00 s" in told
+
+
+def test_a_clock_that_stayed_what_it_was_is_told_once(demo_airframe, tmp_path):
+    session = session_of(Listed(STILL_NAMES, [still_rows(4.0)]), demo_airframe("teal"), tmp_path / "clock")
+    while not session.finished:
+        session.step()
+    assert sum("time by" in note for note in session.finish().record.recording.history) == 1

@@ -86,9 +86,8 @@ class PortSource:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """How the times were taken, measured so far, and what happened to the unit's clock and count, in words."""
-        measured = (f"at the last row, time by {self.clock}",) if self._decoder.tally.rows else ()
-        return (*measured, *self._decoder.notes)
+        """What happened to the unit's clock and count so far, in words."""
+        return self._decoder.notes
 
     @property
     def ended(self) -> bool:
