@@ -11,7 +11,7 @@ import click
 @click.argument("capture", type=click.Path(path_type=Path))
 @click.option("--out", required=True, type=click.Path(path_type=Path), help="The new stream: NAME.csv or NAME.parquet.")
 @click.option("--until-damage", is_flag=True, help="Write what stands before the damage of a damaged recording.")
-@click.option("--force", is_flag=True, help="Replace an earlier export, and nothing else.")
+@click.option("--force", is_flag=True, help="Replace files that are there; a declaration never.")
 def export(*, capture: Path, out: Path, until_damage: bool, force: bool) -> int:
     """Write the stream of CAPTURE (a manifest, NAME.toml) anew as text or Parquet, with a manifest beside it.
 

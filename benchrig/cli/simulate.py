@@ -79,7 +79,7 @@ def _field(_context: click.Context, parameter: click.Parameter, text: str | None
 @click.option("--no-pulses", "pulses", flag_value=False, default=True, help="Leave the recorded pulses out.")
 @click.option("--commands", is_flag=True, help="Record what was commanded beside the pulses.")
 @click.option("--operator", help="Who the manifest names [simulated].")
-@click.option("--force", is_flag=True, help="Overwrite what this command made and was changed since.")
+@click.option("--force", is_flag=True, help="Overwrite files that this command did not make.")
 @click.option(
     "--list-faults", is_flag=True, is_eager=True, expose_value=False, callback=_list_faults, help="List them."
 )

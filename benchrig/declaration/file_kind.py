@@ -8,8 +8,10 @@ from typing import Any, Final
 TRUTH: Final = "the truth file beside a simulated capture"
 """What `benchrig simulate` writes for whoever wants to compare; nobody measures by it."""
 
+MANIFEST: Final = "the manifest of a capture"
+
 _WORKSHEET: Final = frozenset({"reference", "hang", "weighing"})
-_MANIFEST: Final = frozenset({"capture", "columns"})
+_OF_MANIFESTS: Final = frozenset({"capture", "columns"})
 
 
 def kind_of_file(data: Mapping[str, Any]) -> str | None:
@@ -26,8 +28,8 @@ def kind_of_file(data: Mapping[str, Any]) -> str | None:
         return "a device file"
     if "airframe" in data:
         return "an airframe file"
-    if _MANIFEST & data.keys():
-        return "the manifest of a capture"
+    if _OF_MANIFESTS & data.keys():
+        return MANIFEST
     return "a worksheet of hangs and weighings" if _WORKSHEET & data.keys() else None
 
 

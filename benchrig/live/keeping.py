@@ -41,7 +41,7 @@ class Keeping:
     clock : callable
         Gives s; when rows that wait are due on the disk.
     force : bool
-        Whether an earlier recording of this name may be replaced; nothing else ever is.
+        Whether files of this name may be replaced; a declaration never is.
 
     Attributes
     ----------

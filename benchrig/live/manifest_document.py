@@ -11,11 +11,10 @@ from tomlkit.items import InlineTable, Table
 
 from benchrig.capture.form import LONGEST_NOTE
 from benchrig.capture.store.mark import TIME_COLUMN
-from benchrig.capture.store.taken import RECORDED
 from benchrig.live.evidence import Entry, Evidence
 from benchrig.live.occasion import Occasion
 
-COMMENT: Final = f"{RECORDED}, anew after each motion; `benchrig check AIRFRAME` takes it as it is."
+COMMENT: Final = "Written by `benchrig record`, anew after each motion; `benchrig check AIRFRAME` takes it as it is."
 
 _GROUPS_OF_GROUPS: Final = ("actuators", "commands")
 

@@ -14,7 +14,6 @@ from benchrig.simulation.sight import sights
 from benchrig.simulation.stream import Group
 
 MADE_BY = "benchrig simulate"
-SIMULATED = f"Simulated by `{MADE_BY}`"
 """How the first line of the manifest begins."""
 
 
@@ -28,7 +27,9 @@ def manifest_text(simulated: Simulated, groups: tuple[Group, ...], stream_name: 
     """
     options = simulated.options
     document = tomlkit.document()
-    document.add(tomlkit.comment(f"{SIMULATED}: no airframe was moved. The truth file beside it says how."))
+    document.add(
+        tomlkit.comment(f"Simulated by `{MADE_BY}`: no airframe was moved. The truth file beside it says how.")
+    )
     capture: dict[str, Any] = {"stream": stream_name, "recorded": options.recorded, "operator": options.operator}
     capture["temperature_c"] = 24.0
     if options.routine:

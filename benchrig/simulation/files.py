@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from benchrig.capture.store.taken import begins_with, refuse_foreign
+from benchrig.capture.store.taken import refuse_declaration
 from benchrig.errors import Problem, UsageError
 from benchrig.simulation.bench import Simulated
 from benchrig.simulation.command import command_of
-from benchrig.simulation.document import MADE_BY, SIMULATED, manifest_text
+from benchrig.simulation.document import MADE_BY, manifest_text
 from benchrig.simulation.stream import Group, columns
 from benchrig.simulation.truth import truth_text
 
@@ -43,7 +43,7 @@ def write_capture(
     command : str
         That makes the same files again; worked out from the bench where it is empty.
     force : bool
-        Whether files that an earlier run made, and that were changed since, may be overwritten; nothing else ever is.
+        Whether files that this did not make may be overwritten; a declaration never is.
 
     Raises
     ------
@@ -76,29 +76,26 @@ def _refuse_to_overwrite(written: Written, *, force: bool) -> None:
     problems: list[Problem] = []
     for path in (written.manifest, written.stream, written.truth):
         try:
-            refuse_foreign(path, lambda path: _is_own(path, written, own), MADE_BY, "", force=True)
+            refuse_declaration(path)
         except UsageError as error:
             problems += error.problems
             continue
-        is_changed = path != written.truth and path.exists() and own[path.name] != _sha256(path.read_bytes())
-        if is_changed and not force:
-            problems.append(_changed(path))
+        if path.exists() and not force and not _is_own(path, written, own):
+            problems.append(_in_the_way(path))
     if problems:
         raise UsageError(*problems)
 
 
 def _is_own(path: Path, written: Written, own: Mapping[str, str]) -> bool:
-    """Say whether an earlier run made a file, as its truth says, and no other kind of file took its place since."""
-    if path == written.truth:
-        return bool(own)
-    return path.name in own and (path != written.manifest or begins_with(path, SIMULATED))
+    """Say whether a file is as an earlier run made it, as its truth says."""
+    return bool(own) if path == written.truth else own.get(path.name) == _sha256(path.read_bytes())
 
 
-def _changed(path: Path) -> Problem:
+def _in_the_way(path: Path) -> Problem:
     return Problem(
         str(path),
         "is already there, and is not as this command made it",
-        cause="it was changed since",
+        cause="a recording, or a simulated file that was changed since",
         act="choose another --out, or overwrite it with --force",
     )
 

@@ -26,6 +26,9 @@ def white(seed, count, channels=None):
 def test_noise_grows_with_its_unit_and_knows_no_bias(seed, scale, bias):
     series = white(seed, 3000)
     one, other = read_noise([series], 0.01), read_noise([scale * (series + bias)], 0.01)
+    if one.white.value is None:  # chance alone makes about one white series in three hundred unlike white noise
+        assert other.white.value is None
+        return
     assert other.white.value == pytest.approx(scale * one.white.value, rel=1e-5)
     assert other.white.uncertainty == pytest.approx(scale * one.white.uncertainty, rel=1e-5)
 

@@ -8,8 +8,10 @@ import pytest
 MODULES = sorted((Path(__file__).parents[2] / "benchrig" / "simulation").glob("*.py"))
 ALLOWED = {
     "benchrig.errors": {"Problem", "UsageError"},
+    "benchrig.capture.store.taken": {"refuse_declaration"},
     "benchrig.declaration.airframe": {"Airframe"},
     "benchrig.declaration.actuators": {"Actuator", "Sense"},
+    "benchrig.declaration.quotation": {"quote"},
     "benchrig.geometry.directions": {"DIRECTIONS", "Matrix", "Vector", "axis_words"},
     "benchrig.geometry.turns": {
         "AXIS_NAMES",

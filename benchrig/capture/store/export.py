@@ -13,7 +13,7 @@ from benchrig.capture.store.disk import write_atomically
 from benchrig.capture.store.manifest_copy import Changes, copied
 from benchrig.capture.store.reading import is_store, open_store
 from benchrig.capture.store.table_file import FORMS, text_names, write_columns
-from benchrig.capture.store.taken import is_exported, refuse_foreign
+from benchrig.capture.store.taken import refuse_to_replace
 from benchrig.capture.stream import read_bytes, read_stream
 from benchrig.capture.table import require_columns
 from benchrig.declaration.quotation import escape
@@ -62,7 +62,7 @@ def export_capture(manifest: Path, out: Path, *, until_damage: bool = False, for
     until_damage : bool
         Whether of a damaged store what stands before the damage may be written.
     force : bool
-        Whether what an earlier export wrote may be replaced; nothing else ever is.
+        Whether files that are there may be replaced; a declaration never is.
 
     Raises
     ------
@@ -108,7 +108,7 @@ def _targets(described: Manifest, out: Path, *, force: bool) -> list[Path]:
     for target in targets:
         if any(target.resolve() == source.resolve() for source in sources):
             raise UsageError(_is_the_capture(target, out))
-        refuse_foreign(target, is_exported, "benchrig export", "an earlier export", force=force)
+        refuse_to_replace(target, force=force)
     return targets
 
 

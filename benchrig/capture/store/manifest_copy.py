@@ -10,10 +10,9 @@ import tomlkit
 
 from benchrig.capture.form import LONGEST_NOTE
 from benchrig.capture.prompts import SLOPPINESS
-from benchrig.capture.store.taken import EXPORTED
 from benchrig.declaration.quotation import escape
 
-COMMENT: Final = f"# {EXPORTED} from {{}}; what follows came with it.\n"
+COMMENT: Final = "# Exported by `benchrig export` from {}; what follows came with it.\n"
 _GROUPS_OF_GROUPS: Final = ("actuators", "commands")
 
 

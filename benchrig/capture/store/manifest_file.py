@@ -26,7 +26,7 @@ def write_manifest(path: Path, document: Mapping[str, Any], *, force: bool = Fal
     document : mapping
         A tomlkit document, or plain tables.
     force : bool
-        Whether an earlier recording of this name may be replaced; nothing else ever is.
+        Whether files of this name may be replaced; a declaration never is.
     before : str, optional
         What the call before returned: the file as this recording made it may be replaced.
 

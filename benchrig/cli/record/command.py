@@ -31,7 +31,7 @@ _PATH = click.Path(path_type=Path)
 @click.option("--junit", type=_PATH, help="Write the result for a build server.")
 @click.option("--book", type=_PATH, help="Enter the bench into the book of this folder.")
 @click.option("--colour/--no-colour", default=None, help="Colour the marks; by default where a terminal shows it.")
-@click.option("--force", is_flag=True, help="Replace an earlier recording of this name, and nothing else.")
+@click.option("--force", is_flag=True, help="Replace files of this name; a declaration never.")
 def record(**given: Any) -> int:  # noqa: ANN401 - each value is what its option above says
     """Record a bench of AIRFRAME, prompting each motion, and judge it.
 

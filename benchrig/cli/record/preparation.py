@@ -59,7 +59,7 @@ def prepare(target: Target, given: Iterable[Path], reports: Mapping[str, Path | 
         Files that are read: never written, whatever `force` says.
     reports : mapping of option to Path or None
     force : bool
-        Whether an earlier recording of this name may be replaced; nothing else ever is.
+        Whether files of this name may be replaced; a declaration never is.
 
     Raises
     ------

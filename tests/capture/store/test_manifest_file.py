@@ -6,7 +6,6 @@ import pytest
 import tomlkit
 
 from benchrig.capture.store.manifest_file import write_manifest
-from benchrig.capture.store.taken import RECORDED
 from benchrig.errors import StoreError, UsageError
 
 
@@ -26,20 +25,23 @@ def test_a_manifest_is_written_again_and_again_by_who_made_it(path):
 
 
 def test_a_manifest_that_was_there_is_left_alone_unless_forced(path):
-    earlier = f"# {RECORDED}, anew\n[capture]\n"
+    earlier = "# Written by `benchrig record`, anew\n[capture]\n"
     path.write_text(earlier)
-    with pytest.raises(UsageError, match=r"bench.toml: is already there; expected a name that is free; .* --force"):
+    with pytest.raises(
+        UsageError,
+        match=r"bench.toml: is already there, and is the manifest of a capture; .* with --force",
+    ):
         write_manifest(path, {"capture": {}})
     assert path.read_text() == earlier
     write_manifest(path, {"capture": {}}, force=True)
     assert path.read_text() == "[capture]\n"
 
 
-def test_a_manifest_that_was_not_recorded_is_left_alone_even_if_forced(path):
-    path.write_text("[capture]\n")
-    with pytest.raises(UsageError, match=r"is already there, and is the manifest of a capture; .* even by --force"):
+def test_an_airframe_file_is_left_alone_even_if_forced(path):
+    path.write_text("[airframe]\n")
+    with pytest.raises(UsageError, match=r"is already there, and is an airframe file; .*--force never"):
         write_manifest(path, {"capture": {}}, force=True)
-    assert path.read_text() == "[capture]\n"
+    assert path.read_text() == "[airframe]\n"
 
 
 def test_a_manifest_that_was_edited_meanwhile_is_left_alone(path):

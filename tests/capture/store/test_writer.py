@@ -107,7 +107,7 @@ def test_nothing_takes_the_place_of_an_earlier_recording_unless_forced(new_store
     give(first, clock, rows_of_bench(60))
     first.close()
     before = first.path.read_bytes()
-    with pytest.raises(UsageError, match=r"bench.arrow.end.json: is already there; .* replace it with --force"):
+    with pytest.raises(UsageError, match=r"bench.arrow.end.json: is already there, .* replace it with --force"):
         new_store()
     ending_path(first.path).rename(first.path.with_name("kept.json"))
     with pytest.raises(UsageError, match=r"bench.arrow: is already there"):

@@ -32,12 +32,19 @@ def test_a_free_name_in_a_folder_with_room_is_taken(tmp_path):
 
 
 @pytest.mark.parametrize("file", ["bench.toml", "bench.arrow", "bench.arrow.end.json"])
-@pytest.mark.parametrize("force", [False, True])
-def test_no_file_of_others_is_written_over_whatever_is_told(tmp_path, file, force):
+def test_a_file_of_others_is_written_over_only_where_that_is_told(tmp_path, file):
     (tmp_path / file).write_text("somebody's")
-    with pytest.raises(UsageError, match=r"is already there, and is .*replaces only what it wrote itself, even by"):
-        prepare(Target(tmp_path / "bench"), [], NONE, force=force)
+    with pytest.raises(UsageError, match=r"is already there, and is .*choose another name, or replace it with --force"):
+        prepare(Target(tmp_path / "bench"), [], NONE, force=False)
+    prepare(Target(tmp_path / "bench"), [], NONE, force=True)
     assert (tmp_path / file).read_text() == "somebody's"
+
+
+@pytest.mark.parametrize("force", [False, True])
+def test_no_declaration_is_written_over_whatever_is_told(tmp_path, force):
+    (tmp_path / "bench.toml").write_text("[airframe]")
+    with pytest.raises(UsageError, match=r"bench\.toml: is already there, and is an airframe file; "):
+        prepare(Target(tmp_path / "bench"), [], NONE, force=force)
 
 
 @pytest.mark.parametrize("force", [False, True])
