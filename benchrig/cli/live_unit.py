@@ -110,11 +110,12 @@ def run_live(airframe: Airframe, live: Live, seed: int, faults: Sequence[Fault],
     bench = LiveBench(airframe, seed, faults, options)
     path, device = _device(airframe, bench, live.device, live.sends)
     with PtyDevice(bench, device, link=live.port) as unit:
-        click.echo(f"port    {unit.name}")
-        click.echo(f"device  {path}")
-        click.echo(_words(), err=True)
+        # whoever reads the port's name may end the unit at once: from there on it goes in order
         previous = signal.signal(signal.SIGTERM, _stop)
         try:
+            click.echo(f"port    {unit.name}")
+            click.echo(f"device  {path}")
+            click.echo(_words(), err=True)
             _listen(unit)
         except KeyboardInterrupt:
             click.echo("Stopped.", err=True)
