@@ -88,7 +88,7 @@ def search_turners(bins: Bins, vector: Directed, columns: list[int], most: int) 
     matrix, right = normal.matrix * np.outer(scaled, scaled), normal.right * scaled
     alone = np.where(np.diag(matrix) > 0, right**2 / np.maximum(np.diag(matrix), 1e-300), 0.0).reshape(3, count)
     likely = [np.argsort(-alone[axis])[:_COLUMNS_AN_AXIS].tolist() for axis in range(3)]
-    orders = np.array([order for order in itertools.product(*likely) if len(set(order)) == 3])  # noqa: PLR2004
+    orders = np.array([order for order in itertools.product(*likely) if len(set(order)) == 3])  # noqa: PLR2004 - three axes
     places = orders + count * np.arange(3)
     blocks, sides = matrix[places[:, :, None], places[:, None, :]], right[places]
     along = sides @ _SIGNS.T
