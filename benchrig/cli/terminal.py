@@ -99,6 +99,23 @@ _READABLE: Final = 20
 """Columns below which no breaking at words helps."""
 
 
+def is_written(stream: TextIO, text: str) -> bool:
+    """Write at once and whole, and say whether anybody can read it: a terminal may go away, and a recording goes on."""
+    raw = getattr(stream, "buffer", None)
+    try:
+        if not isinstance(raw, io.RawIOBase):
+            stream.write(text)
+            stream.flush()
+            return True
+        # unbuffered (PYTHONUNBUFFERED), a write that a signal cuts short is left so by Python, within a character too
+        left = memoryview(text.encode(stream.encoding, stream.errors or "strict"))
+        while left and (taken := raw.write(left)):
+            left = left[taken:]
+    except (OSError, ValueError):
+        return False
+    return not left
+
+
 def wants_colour(asked: bool | None) -> bool:  # noqa: FBT001 - three answers: yes, no, and not asked
     """Say whether to colour: as asked, or where a terminal shows it and nobody refused it."""
     if asked is not None:

@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from benchrig.cli.terminal import SPELLINGS, never_refuse, tell
+from benchrig.cli.terminal import SPELLINGS, is_written, never_refuse, tell
 
 
 def written(text, encoding):
@@ -101,3 +101,30 @@ def test_on_a_terminal_what_is_told_breaks_at_words(monkeypatch, capfd, columns)
 def test_in_a_file_or_a_pipe_what_is_told_stays_one_line(capfd):
     tell(LONG)
     assert capfd.readouterr().err == f"{LONG}\n"
+
+
+class Halting(io.RawIOBase):
+    """Takes five bytes at a time, as a terminal does where signals come in between, and none once it is gone."""
+
+    def __init__(self):
+        self.taken, self.is_gone = b"", False
+
+    def writable(self):
+        """Be written to."""
+        return True
+
+    def write(self, data):
+        """Take a part."""
+        if self.is_gone:
+            raise OSError(5, "Input/output error")
+        self.taken += bytes(data[:5])
+        return min(len(data), 5)
+
+
+def test_an_unbuffered_terminal_gets_every_byte_of_what_signals_cut_short():
+    raw = Halting()
+    stream = io.TextIOWrapper(raw, encoding="utf-8", write_through=True)
+    assert is_written(stream, "█▒ −8.2° ██\n")
+    assert raw.taken.decode() == "█▒ −8.2° ██\n"
+    raw.is_gone = True
+    assert not is_written(stream, "more")

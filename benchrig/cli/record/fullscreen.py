@@ -9,6 +9,7 @@ from typing import Final, TextIO
 
 from benchrig.cli.record.ink import Ink
 from benchrig.cli.record.screen import Bench, page
+from benchrig.cli.terminal import is_written
 from benchrig.live.view import View
 
 USUAL: Final = (80, 24)
@@ -75,13 +76,8 @@ class FullScreen:
             self._write(_LEAVE)
 
     def _write(self, text: str) -> None:
-        if not text or self.is_lost:
-            return
-        try:
-            self._stream.write(text)
-            self._stream.flush()
-        except (OSError, ValueError):
-            self.is_lost = True  # the terminal is gone; the recording is not
+        if text and not self.is_lost:
+            self.is_lost = not is_written(self._stream, text)
 
     def _measured(self) -> tuple[int, int]:
         size = USUAL

@@ -7,7 +7,7 @@ from typing import TextIO
 
 from benchrig.cli.record import phrases
 from benchrig.cli.record.standings import in_words
-from benchrig.cli.terminal import broken
+from benchrig.cli.terminal import broken, is_written
 from benchrig.declaration.quotation import escape
 from benchrig.live.view import REPEAT, View
 from benchrig.report.lettering import clean
@@ -81,10 +81,5 @@ class Telling:
         return True
 
     def _write(self, text: str) -> None:
-        if not text or self.is_lost:
-            return
-        try:
-            self._stream.write(text)
-            self._stream.flush()
-        except (OSError, ValueError):
-            self.is_lost = True  # nobody reads any more; the recording goes on
+        if text and not self.is_lost:
+            self.is_lost = not is_written(self._stream, text)

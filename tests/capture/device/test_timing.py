@@ -29,7 +29,8 @@ def sent(device, *heads: np.ndarray) -> list[bytes]:
 
 
 def printed(stamps: np.ndarray) -> list[bytes]:
-    return [b"%d,%s\n" % (t, b",".join(b"%d" % x for x in row[1:])) for t, row in zip(stamps, made_rows(len(stamps)))]  # noqa: B905
+    rows = made_rows(len(stamps))
+    return [b"%d,%s\n" % (t, b",".join(b"%d" % x for x in row[1:])) for t, row in zip(stamps, rows, strict=True)]
 
 
 def within(start: float, end: float) -> np.ndarray:
